@@ -1,0 +1,58 @@
+"""One family of errors, each with its facts.
+
+    AssistantError
+    ├── RecordingError          the sound cannot be used
+    ├── ModelError              the recogniser's weights are missing, truncated or altered
+    ├── UnitMismatch            a spoken unit cannot be the quantity's        (also a ValueError)
+    ├── UnknownRefrigerant      no saturation data under that name            (also a LookupError)
+    ├── OutOfRange              outside what a method or table is valid for   (also a ValueError)
+    ├── NoSuchJob               no job under that name                        (also a LookupError)
+    ├── SettingsError           a setting that cannot be used
+    └── StoreError              the store cannot be read or written
+
+Exceptions are for what the code cannot do. What the technician has not said yet is a finding
+(`unknown`, with what it needs), never an exception.
+"""
+
+from __future__ import annotations
+
+
+class AssistantError(Exception):
+    """Base of every error this program raises on purpose; its text is fit to show."""
+
+
+class RecordingError(AssistantError):
+    """The recording cannot be used; says which and why."""
+
+
+class ModelError(AssistantError):
+    """The recogniser's weights are missing, truncated or altered; names the file and the command that mends it."""
+
+
+class UnitMismatch(AssistantError, ValueError):
+    """A unit that cannot be the quantity's."""
+
+
+class UnknownRefrigerant(AssistantError, LookupError):
+    def __init__(self, name: str, known: list[str]):
+        self.name, self.known = name, known
+        super().__init__(f"No saturation data for {name!r}; there is data for {', '.join(known)}.")
+
+
+class OutOfRange(AssistantError, ValueError):
+    """Outside the range a method is valid for; says the range."""
+
+
+class NoSuchJob(AssistantError, LookupError):
+    def __init__(self, job: str, known: list[str]):
+        self.job, self.known = job, known
+        there = f"there are: {', '.join(known)}" if known else "there are none yet"
+        super().__init__(f"No job called {job!r}; {there}.")
+
+
+class SettingsError(AssistantError):
+    """A setting that cannot be used; says which, where it came from and what would do."""
+
+
+class StoreError(AssistantError):
+    """The store cannot be read or written; says where and what to do."""
