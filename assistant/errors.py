@@ -2,6 +2,7 @@
 
     AssistantError
     ├── RecordingError          the sound cannot be used
+    ├── NoteError               a note or question that is empty or ill given  (also a ValueError)
     ├── ModelError              the recogniser's weights are missing, truncated or altered
     ├── UnitMismatch            a spoken unit cannot be the quantity's        (also a ValueError)
     ├── UnknownRefrigerant      no saturation data under that name            (also a LookupError)
@@ -23,6 +24,10 @@ class AssistantError(Exception):
 
 class RecordingError(AssistantError):
     """The recording cannot be used; says which and why."""
+
+
+class NoteError(AssistantError, ValueError):
+    """A note or question that cannot be taken as it was given: empty, both typed and recorded, or with no such date."""
 
 
 class ModelError(AssistantError):

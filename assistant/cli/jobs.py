@@ -1,0 +1,67 @@
+"""`superheard jobs`: every job in a line."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from assistant.cli.options import as_json, settings_options
+from assistant.cli.session import opened, print_json
+
+EPILOG = """\b
+Example:
+  superheard jobs
+"""
+
+
+@click.command(epilog=EPILOG)
+@as_json
+@settings_options(shown=("home",))
+def jobs(as_json: bool) -> None:
+    """List the jobs, the one told last first."""
+    with opened() as assistant:
+        found = assistant.jobs()
+    if as_json:
+        print_json(found)
+    elif not found:
+        click.echo('No jobs yet. Begin one with: superheard tell "…" --job NAME')
+    else:
+        _print_table(found)
+
+
+def _print_table(found: list[dict[str, Any]]) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
+    for heading in ("Job", "Visits", "Notes", "To do", "Findings"):
+        table.add_column(heading, overflow="fold", justify="right" if heading in ("Notes", "To do") else "left")
+    for line in found:
+        table.add_row(_name(line), _days(line), str(line["notes"]), str(line["open_tasks"]), _findings(line))
+    Console().print(table)
+
+
+def _name(line: dict[str, Any]) -> str:
+    site = line["site"]
+    return f"{line['id']}\n{site}" if site and site.casefold() != line["id"].casefold() else line["id"]
+
+
+def _days(line: dict[str, Any]) -> str:
+    if line["first"] == line["last"]:
+        return line["first"] or "-"
+    return f"{line['first']}\nto {line['last']}"
+
+
+def _findings(line: dict[str, Any]) -> str:
+    counted = [
+        f"{line[severity]} {word}"
+        for severity, word in (("stop", "STOP"), ("attention", "to look at"))
+        if line[severity]
+    ]
+    charge = [
+        f"charge {status.replace('_', ' ')}" + ("" if system == "main" else f" ({system})")
+        for system, about, status in line["verdicts"]
+        if about == "charge"
+    ]
+    return "\n".join([*charge, *([", ".join(counted)] if counted else [])]) or "-"

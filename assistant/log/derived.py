@@ -1,0 +1,135 @@
+"""What follows from a job's notes, kept so that it need not be worked out again: each note read, and the log after it.
+
+A row is good as long as its `chain` is: a hash over the rules, the notes before it and their transcripts.
+When any of those changes, the rows from there on no longer match and are made again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import zlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from assistant.log.record_json import pack, unpack
+from assistant.log.store import Store, Told
+from assistant.records import JobLog, Note
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One note of a job: what it says, and the job's log after it."""
+
+    chain: str
+    note: Note
+    log: JobLog
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """One job in a list of jobs."""
+
+    id: str
+    site: str | None
+    customer: str | None
+    first: str | None  # ISO date of the first note
+    last: str | None
+    notes: int
+    open_tasks: int
+    verdicts: tuple[tuple[str, str, str], ...]  # system, about, status
+    stop: int  # concerns by severity
+    attention: int
+
+
+def chains(job: str, notes: Iterable[Told], rules: str) -> list[str]:
+    """For each note of a job in order, what everything derived up to it depends on."""
+    link, made = hashlib.sha256(f"{rules}\0{job}".encode()).hexdigest(), []
+    for note in notes:
+        link = hashlib.sha256(f"{link}\0{note.id}\0{note.date}\0{note.transcript}".encode()).hexdigest()
+        made.append(link)
+    return made
+
+
+def known_chains(store: Store, job: str) -> dict[str, str]:
+    """The chain of each note of the job that has been derived, by note id."""
+    return {row["note"]: row["chain"] for row in store.rows("SELECT note, chain FROM derived WHERE job = ?", job)}
+
+
+def log_after(store: Store, note: str) -> JobLog:
+    """The job's log after a note that has been derived."""
+    return unpack(JobLog, _open(store.rows("SELECT log_json FROM derived WHERE note = ?", note)[0]["log_json"]))
+
+
+def note_read(store: Store, note: str) -> Note:
+    """What a note that has been derived says."""
+    return unpack(Note, _open(store.rows("SELECT note_json FROM derived WHERE note = ?", note)[0]["note_json"]))
+
+
+def latest_log(store: Store, job: str) -> JobLog | None:
+    """The newest log kept for the job; None if there is none."""
+    packed = packed_log(store, job)
+    return unpack(JobLog, _open(packed)) if packed else None
+
+
+def packed_log(store: Store, job: str) -> bytes | None:
+    """The newest log as it lies in the store, to see whether it changed; None if there is none."""
+    found = store.rows("SELECT log_json FROM derived WHERE job = ? ORDER BY place DESC LIMIT 1", job)
+    return found[0]["log_json"] if found else None
+
+
+def history(store: Store, job: str) -> tuple[tuple[Note, ...], tuple[JobLog, ...]]:
+    """Every note of the job as read, and the log after each, oldest first."""
+    found = store.rows("SELECT note_json, log_json FROM derived WHERE job = ? ORDER BY place", job)
+    notes = tuple(unpack(Note, _open(row["note_json"])) for row in found)
+    return notes, tuple(unpack(JobLog, _open(row["log_json"])) for row in found)
+
+
+def save(store: Store, job: str, first: int, steps: Sequence[Step]) -> None:
+    """Replace what is derived of `job` from place `first` on. Saved twice, the same rows."""
+    log = steps[-1].log
+    open_tasks = sum(task.status == "open" for task in log.tasks)
+    with store.writing() as db:
+        db.execute("DELETE FROM derived WHERE job = ? AND place >= ?", (job, first))
+        for place, step in enumerate(steps, first):
+            packed = {"note_json": _close(pack(step.note)), "log_json": _close(pack(step.log))}
+            row = {"note": step.note.id, "job": job, "place": place, "chain": step.chain, **packed}
+            db.table("derived").insert(row, replace=True)
+        for table in ("standing", "reading", "verdict", "concern"):
+            db.execute(f"DELETE FROM {table} WHERE job = ?", (job,))
+        db.table("standing").insert(
+            {"job": job, "site": log.job.site, "customer": log.job.customer, "open_tasks": open_tasks}
+        )
+        reading = ("note", "system", "quantity", "role", "qualifier", "value", "unit", "status")
+        db.table("reading").insert_all(_columns(job, record, reading) for record in log.readings)
+        db.table("verdict").insert_all(_columns(job, record, ("system", "about", "status")) for record in log.verdicts)
+        db.table("concern").insert_all(_columns(job, record, ("system", "code", "severity")) for record in log.concerns)
+
+
+def job_lines(store: Store) -> list[JobLine]:
+    """Every job in a line, the one told last first. Only as good as what has been derived."""
+    verdicts: dict[str, list[tuple[str, str, str]]] = {}
+    for row in store.rows("SELECT DISTINCT job, system, about, status FROM verdict"):
+        verdicts.setdefault(row["job"], []).append((row["system"], row["about"], row["status"]))
+    found = store.rows(
+        """
+        SELECT job.id, site, customer, min(date) AS first, max(date) AS last, count(note.seq) AS notes,
+               coalesce(open_tasks, 0) AS open_tasks,
+               (SELECT count(*) FROM concern WHERE concern.job = job.id AND severity = 'stop') AS stop,
+               (SELECT count(*) FROM concern WHERE concern.job = job.id AND severity = 'attention') AS attention
+        FROM job LEFT JOIN note ON note.job = job.id LEFT JOIN standing ON standing.job = job.id
+        GROUP BY job.id ORDER BY max(note.seq) DESC, opened_at DESC
+        """
+    )
+    return [JobLine(**row, verdicts=tuple(verdicts.get(row["id"], ()))) for row in found]
+
+
+def _columns(job: str, record: object, names: tuple[str, ...]) -> dict:
+    return {"job": job, **{name: getattr(record, name) for name in names}}
+
+
+def _close(text: str) -> bytes:
+    return zlib.compress(text.encode())
+
+
+def _open(packed: bytes) -> str:
+    return zlib.decompress(packed).decode()

@@ -1,0 +1,227 @@
+"""What was told, kept for ever: jobs, recordings, notes and transcripts, in SQLite and files beside it.
+
+A note is acknowledged (`add_note` returns) only once its recording and its row are on the disk. Notes and
+transcripts are never changed; everything else in the store follows from them (`assistant.log.derived`).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from assistant.errors import NoSuchJob, StoreError
+from assistant.log import recordings, schema
+from assistant.log.record_json import pack, unpack
+from assistant.log.trouble import BUSY_S, told_plainly
+from assistant.records import Transcript
+
+DATABASE = "superheard.db"
+_LONGEST_NAME = 200  # characters of a job's name
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One note as it was told."""
+
+    id: str  # follows from the job, the words or the recording: the same note has the same id anywhere
+    job: str
+    date: str  # ISO date of the visit
+    text: str | None  # typed words; None for a recording
+    recording: str | None  # SHA-256 of the recording; None for typed words
+    received_at: str  # ISO date-time with zone
+    transcript: int | None  # row of the newest transcript; None where there is none (yet)
+
+    @property
+    def is_heard(self) -> bool:
+        """Whether its words are known; a recording's are once it has been transcribed."""
+        return self.text is not None or self.transcript is not None
+
+
+class Store:
+    """The store in `home` (made if need be), or one in memory that writes nothing at all (home None).
+
+    Raises StoreError, saying what to do, when the disk or the database will not have it.
+    """
+
+    def __init__(self, home: Path | None):
+        self.home = home
+        self.path = home / DATABASE if home else Path(":memory:")
+        with self._plainly():
+            if home:
+                home.mkdir(parents=True, exist_ok=True)
+            # One lock in the door sees to threads; autocommit leaves transactions to us.
+            conn = sqlite3.connect(self.path, timeout=BUSY_S, check_same_thread=False, isolation_level=None)
+            self.db = Database(conn)
+            try:
+                self._prepare()
+            except BaseException:
+                conn.close()
+                raise
+
+    def _prepare(self) -> None:
+        if self.home:
+            self.db.execute("PRAGMA journal_mode = WAL")
+        self.db.execute("PRAGMA synchronous = FULL")
+        self.db.execute("PRAGMA foreign_keys = ON")
+        schema.migrate(self.db)
+
+    def close(self) -> None:
+        self.db.close()
+
+    def _plainly(self):
+        return told_plainly(self.path)
+
+    @contextmanager
+    def writing(self) -> Iterator[Database]:
+        """All that is written inside, or none of it; waits for another command that is writing."""
+        with self._plainly():
+            self.db.execute("BEGIN IMMEDIATE")
+            try:
+                yield self.db
+                self.db.commit()
+            except BaseException:
+                self.db.rollback()
+                raise
+
+    def rows(self, sql: str, *values: object) -> list[dict]:
+        """What `sql` finds, as dictionaries."""
+        with self._plainly():
+            return list(self.db.query(sql, values))
+
+    # ------------------------------------------------------------ jobs
+
+    def job_names(self) -> list[str]:
+        """Every job, the one told last first."""
+        newest = "SELECT max(seq) FROM note WHERE note.job = job.id"
+        return [row["id"] for row in self.rows(f"SELECT id FROM job ORDER BY ({newest}) DESC, opened_at DESC")]
+
+    def find_job(self, name: str) -> str | None:
+        """The job called that, whatever the case, spaces and hyphens; None if there is none."""
+        found = self.rows("SELECT id FROM job WHERE key = ?", _key(name))
+        return found[0]["id"] if found else None
+
+    def job(self, name: str) -> str:
+        """The job called that. Raises NoSuchJob."""
+        found = self.find_job(name)
+        if found is None:
+            raise NoSuchJob(name, self.job_names())
+        return found
+
+    def open_job(self, name: str) -> str:
+        """The job called that, begun if there is none yet. Raises StoreError for a name that is none."""
+        name = " ".join(name.split())
+        if not _key(name) or len(name) > _LONGEST_NAME:
+            raise StoreError(
+                f"{name[:40]!r} is no name for a job; it takes letters or digits, at most {_LONGEST_NAME}."
+            )
+        with self.writing() as db:
+            db.table("job").insert({"id": name, "key": _key(name), "opened_at": _now()}, ignore=True)
+        return self.job(name)
+
+    # ------------------------------------------------------------ notes
+
+    def keep_recording(self, sha256: str, suffix: str, raw: bytes, duration_s: float | None) -> None:
+        """A recording, safe on the disk before its row says that it is there. Kept once, however often told."""
+        if self.home:
+            with self._plainly():
+                recordings.keep(self.home / "recordings", sha256, suffix, raw)
+        row = {"sha256": sha256, "suffix": suffix, "bytes": len(raw), "duration_s": duration_s, "received_at": _now()}
+        with self.writing() as db:
+            db.table("recording").insert(row, ignore=True)
+
+    def recording_file(self, sha256: str) -> Path:
+        """The file of a recording that is in the store. Raises StoreError where there is no such file."""
+        row = self.rows("SELECT suffix FROM recording WHERE sha256 = ?", sha256)
+        path = recordings.place_of(self.home / "recordings", sha256, row[0]["suffix"]) if self.home and row else None
+        if path is None or not path.exists():
+            raise StoreError(f"The recording {sha256[:12]} is not on this disk{f' (it was {path})' if path else ''}.")
+        return path
+
+    def add_note(
+        self, job: str, date: str, *, text: str | None = None, recording: str | None = None, again: int = 0
+    ) -> Told:
+        """A new note of `job`: typed `text`, or the hash of a `recording` that is kept already.
+
+        date   ISO date of the visit
+        again  how often the same words have been told before and meant something new each time
+        """
+        note = note_id(job, date, text, recording, again)
+        row = {"id": note, "job": job, "date": date, "text": text, "recording": recording, "received_at": _now()}
+        with self.writing() as db:
+            db.table("note").insert(row, ignore=True)
+        return self.note(note)
+
+    def note(self, note: str) -> Told:
+        """The note with that id. Raises StoreError for one that is not there."""
+        found = self._told("note.id = ?", note)
+        if not found:
+            raise StoreError(f"There is no note {note} in {self.path}.")
+        return found[0]
+
+    def notes(self, job: str) -> list[Told]:
+        """A job's notes, by date and then as they came in."""
+        return self._told("job = ?", job)
+
+    def same_words(self, job: str, date: str, text: str) -> list[Told]:
+        """Typed notes of that job and date in just those words."""
+        return self._told("job = ? AND date = ? AND text = ?", job, date, text)
+
+    def same_recording(self, sha256: str, job: str | None = None) -> Told | None:
+        """The note that recording was told as: in `job`, or in any job; None for a recording that is new."""
+        found = self._told("recording = ? AND (job = ? OR ? IS NULL)", sha256, job, job)
+        return found[0] if found else None
+
+    def _told(self, where: str, *values: object) -> list[Told]:
+        newest = "(SELECT max(seq) FROM transcript WHERE transcript.note = note.id) AS transcript"
+        sql = f"SELECT id, job, date, text, recording, received_at, {newest} FROM note WHERE {where} ORDER BY date, seq"
+        return [Told(**row) for row in self.rows(sql, *values)]
+
+    # ------------------------------------------------------------ transcripts
+
+    def transcript(self, note: Told) -> Transcript | None:
+        """The newest transcript of a note; typed words are their own. None for a recording not heard yet."""
+        if note.transcript is None:
+            return None if note.text is None else Transcript(note.text)
+        row = self.rows("SELECT content FROM transcript WHERE seq = ?", note.transcript)[0]
+        return unpack(Transcript, row["content"])
+
+    def add_transcript(self, note: Told, transcript: Transcript) -> Told:
+        """A further transcript, which rules from now on; earlier ones stay. The same one again changes nothing."""
+        if transcript != self.transcript(note):
+            packed = pack(transcript)
+            row = {"note": note.id, "model": transcript.model, "content": packed, "made_at": _now()}
+            with self.writing() as db:
+                db.table("transcript").insert(row)
+        return self.note(note.id)
+
+    # ------------------------------------------------------------ where the conversation is
+
+    def state(self, key: str) -> str | None:
+        found = self.rows("SELECT value FROM state WHERE key = ?", key)
+        return found[0]["value"] if found else None
+
+    def set_state(self, key: str, value: str) -> None:
+        with self.writing() as db:
+            db.table("state").insert({"key": key, "value": value}, pk="key", replace=True)
+
+
+def note_id(job: str, date: str, text: str | None, recording: str | None, again: int = 0) -> str:
+    """A note's id: the same for the same recording of a job, or the same typed words of a job and date."""
+    what = (job, "recording", recording) if recording else (job, "text", date, text, str(again))
+    return hashlib.sha256("\0".join(map(str, what)).encode()).hexdigest()[:12]
+
+
+def _key(name: str) -> str:
+    return re.sub(r"[\W_]+", "-", name.casefold()).strip("-")
+
+
+def _now() -> str:
+    return datetime.now().astimezone().isoformat(timespec="seconds")
