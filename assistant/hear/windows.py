@@ -1,0 +1,58 @@
+"""Where in a recording somebody speaks, as windows the recogniser can hear in one go.
+
+Each window is heard exactly once. Left to itself the recogniser walks on by the time stamps it guesses and
+hears the last tenths of a second of a note again, as a window of their own; out of those it makes up
+sentences, and once, in trials, a number.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+RATE = 16_000
+LONGEST_S = 28.0  # the recogniser's own window is 30 s; the rest is room for the padding
+_PAUSE_S = 0.3  # a pause at which a long stretch may be parted
+_APART_S = 2.0  # speech further apart than this is heard in separate windows
+_PAD_S = 0.4  # kept before and after speech, so that soft first and last sounds are not lost
+_BLOCK_S = 600.0  # voice detection works through this much at once, which bounds its memory
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A stretch of the recording with speech in it, at most 30 s."""
+
+    start_s: float
+    end_s: float
+
+
+def speech_windows(samples: np.ndarray) -> tuple[Window, ...]:
+    """Windows of speech in float32 mono samples at 16 kHz, in order, not overlapping; none if nobody speaks.
+
+    Method: Silero voice activity detection, as faster-whisper carries it. It alone rejects nearly all of
+    fan noise, hum, tones and music.
+    """
+    spans: list[Window] = []
+    for at in range(0, len(samples), int(_BLOCK_S * RATE)):
+        spans += _spans(samples[at : at + int(_BLOCK_S * RATE)], at / RATE)
+    windows: list[Window] = []
+    for span in spans:
+        last = windows[-1] if windows else None
+        if last and span.start_s - last.end_s < _APART_S and span.end_s - last.start_s <= LONGEST_S + 2 * _PAD_S:
+            windows[-1] = Window(last.start_s, span.end_s)
+        else:
+            windows.append(span)
+    return tuple(windows)
+
+
+def _spans(samples: np.ndarray, offset_s: float) -> list[Window]:
+    from faster_whisper.vad import VadOptions, get_speech_timestamps  # slow to import, and only hearing needs it
+
+    options = VadOptions(
+        max_speech_duration_s=LONGEST_S,
+        min_silence_duration_ms=int(_PAUSE_S * 1000),
+        speech_pad_ms=int(_PAD_S * 1000),
+    )
+    found = get_speech_timestamps(samples, options)
+    return [Window(offset_s + span["start"] / RATE, offset_s + span["end"] / RATE) for span in found]
