@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assistant import converse
+from assistant.converse.focus import Focus
 from assistant.errors import AssistantError, NoteError
 from assistant.ledger import Ledger
 from assistant.log import derived
@@ -122,9 +123,9 @@ class Assistant:
     def _tell_audio(self, source: Path | str | bytes, job: str | None, day: str) -> Reply:
         recording = self._read(source)
         told = self._store.same_recording(recording.sha256, self._store.find_job(job) if job else None)
+        self._store.keep_recording(recording.sha256, recording.suffix, recording.raw, recording.duration_s)
         if told is None or (job and told.job != self._store.find_job(job)):
             job = self._job_for(job, day)
-            self._store.keep_recording(recording.sha256, recording.suffix, recording.raw, recording.duration_s)
             told = self._store.add_note(job, day, recording=recording.sha256)
         self._set_current(told.job)
         before = self._ledger.log(told.job)
@@ -190,7 +191,7 @@ class Assistant:
 
     def _answer(self, question: str, job: str | None, key: str, today: str) -> Answer:
         kept = self._store.state(f"focus {key}")
-        focus = unpack(converse.Focus, kept) if kept else None
+        focus = unpack(Focus, kept) if kept else None
         answer, focus = converse.ask(question, self._ledger.histories(), job, focus, today)
         self._store.set_state(f"focus {key}", pack(focus))
         return answer

@@ -66,7 +66,7 @@ class Settings:
 
     home: Path | None = _setting(None, "path", "Folder that keeps jobs and recordings; the user's data folder if none.")
     job: str | None = _setting(None, "text", "Job to use when a command names none; else the one told last.")
-    model: str = _setting("base", "text", "Recogniser: base, small, a folder, or a model's hub name.")
+    model: str = _setting("base", "text", "Recogniser: base, tiny.en, a folder, or a model's hub name.")
     cache: Path | None = _setting(None, "path", "Folder for put-together recognisers; the user's cache folder if none.")
     device: str = _setting("cpu", "text", "Where the recogniser runs.", choices=("cpu", "cuda", "auto"))
     compute_type: str = _setting("int8", "text", "Number format the recogniser computes in.", choices=_COMPUTE_TYPES)

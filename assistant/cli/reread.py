@@ -10,7 +10,7 @@ from assistant.cli.session import ProgressOnStderr, opened, print_json
 EPILOG = """\b
 Examples:
   superheard reread
-  superheard reread --listen --model small
+  superheard reread --listen --model tiny.en
 
 Notes, recordings and transcripts stay as they are. A log whose rules have
 changed is worked out again by itself when it is looked at; this does all of

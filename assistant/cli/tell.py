@@ -18,29 +18,12 @@ from assistant.errors import AssistantError, NoteError
 if TYPE_CHECKING:
     from assistant.door import Assistant, Reply
 
-AUDIO_SUFFIXES = frozenset(
-    [
-        ".wav",
-        ".flac",
-        ".mp3",
-        ".m4a",
-        ".mp4",
-        ".mov",
-        ".aac",
-        ".ogg",
-        ".oga",
-        ".opus",
-        ".webm",
-        ".mka",
-        ".amr",
-        ".3gp",
-        ".wma",
-        ".aif",
-        ".aiff",
-        ".caf",
-        ".au",
-    ]
-)
+# fmt: off
+AUDIO_SUFFIXES = frozenset((
+    ".wav", ".flac", ".mp3", ".m4a", ".mp4", ".mov", ".aac", ".ogg", ".oga", ".opus", ".webm", ".mka", ".amr",
+    ".3gp", ".wma", ".aif", ".aiff", ".caf", ".au",
+))
+# fmt: on
 
 EPILOG = """\b
 Examples:

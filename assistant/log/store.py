@@ -105,7 +105,7 @@ class Store:
 
     def find_job(self, name: str) -> str | None:
         """The job called that, whatever the case, spaces and hyphens; None if there is none."""
-        found = self.rows("SELECT id FROM job WHERE key = ?", _key(name))
+        found = self.rows("SELECT id FROM job WHERE key = ?", job_key(name))
         return found[0]["id"] if found else None
 
     def job(self, name: str) -> str:
@@ -118,12 +118,12 @@ class Store:
     def open_job(self, name: str) -> str:
         """The job called that, begun if there is none yet. Raises StoreError for a name that is none."""
         name = " ".join(name.split())
-        if not _key(name) or len(name) > _LONGEST_NAME:
+        if not job_key(name) or len(name) > _LONGEST_NAME:
             raise StoreError(
                 f"{name[:40]!r} is no name for a job; it takes letters or digits, at most {_LONGEST_NAME}."
             )
         with self.writing() as db:
-            db.table("job").insert({"id": name, "key": _key(name), "opened_at": _now()}, ignore=True)
+            db.table("job").insert({"id": name, "key": job_key(name), "opened_at": _now()}, ignore=True)
         return self.job(name)
 
     # ------------------------------------------------------------ notes
@@ -219,7 +219,8 @@ def note_id(job: str, date: str, text: str | None, recording: str | None, again:
     return hashlib.sha256("\0".join(map(str, what)).encode()).hexdigest()[:12]
 
 
-def _key(name: str) -> str:
+def job_key(name: str) -> str:
+    """What names of the same job have in common."""
     return re.sub(r"[\W_]+", "-", name.casefold()).strip("-")
 
 

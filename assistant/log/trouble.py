@@ -49,16 +49,18 @@ def told_plainly(path: Path | str) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as err:
-        code = getattr(err, "sqlite_errorcode", None)
-        raise _store_error(_BY_SQLITE.get((code or 0) & 0xFF, "other"), path, err) from err
+        raise _store_error(_kind(err), path, err) from err
     except OSError as err:
         raise _store_error(_BY_ERRNO.get(err.errno or 0, "other"), err.filename or path, err) from err
 
 
-def is_damage(error: StoreError) -> bool:
-    """Whether the database itself is damaged, as against out of reach."""
-    cause = error.__cause__
-    return isinstance(cause, sqlite3.Error) and _BY_SQLITE.get((cause.sqlite_errorcode or 0) & 0xFF) == "damaged"
+def is_damage(error: sqlite3.Error) -> bool:
+    """Whether the database itself is damaged, as against locked or out of reach."""
+    return _kind(error) == "damaged"
+
+
+def _kind(error: sqlite3.Error) -> str:
+    return _BY_SQLITE.get((getattr(error, "sqlite_errorcode", None) or 0) & 0xFF, "other")
 
 
 def _store_error(kind: str, path: Path | str, error: Exception) -> StoreError:
