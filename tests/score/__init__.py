@@ -1,0 +1,1 @@
+"""How well the assistant does on notes and dialogues whose right answers are known: `python -m tests.score`."""

@@ -1,0 +1,85 @@
+"""The sets of notes and dialogues that are scored, and how they are read."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+_HERE = Path(__file__).parent
+SETS = {
+    "corpus": (_HERE.parent / "corpus" / "notes.jsonl", _HERE.parent / "corpus" / "dialogues.jsonl"),
+    "heldout": (_HERE / "heldout.jsonl", _HERE / "heldout_dialogues.jsonl"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One note and what a careful listener would have written down."""
+
+    id: str
+    job: str
+    date: str  # ISO
+    text: str
+    gold: dict[str, Any]
+    after: tuple[str, ...] = ()  # ids of the job's earlier notes, oldest first
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    say: str
+    expect: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Dialogue:
+    id: str
+    job: str
+    date: str
+    turns: tuple[Turn, ...]
+    after: tuple[str, ...] = ()  # notes heard before it
+
+
+@dataclass(frozen=True, slots=True)
+class Set:
+    cases: tuple[Case, ...]
+    dialogues: tuple[Dialogue, ...]
+
+    def jobs(self) -> dict[str, list[Case]]:
+        """The notes of each job in the order they were told."""
+        jobs: dict[str, list[Case]] = {}
+        for case in self.cases:
+            jobs.setdefault(case.job, []).append(case)
+        return jobs
+
+
+def load(name: str) -> Set:
+    """A set by name ("corpus", "heldout"), or the rows of a JSON Lines file; rows with turns are dialogues."""
+    paths = SETS.get(name) or (Path(name),)
+    rows = [json.loads(line) for path in paths for line in path.read_text("utf-8").splitlines() if line.strip()]
+    return Set(
+        tuple(_case(row) for row in rows if "turns" not in row),
+        tuple(_dialogue(row) for row in rows if "turns" in row),
+    )
+
+
+def heard(cases: Set, folder: Path) -> Set:
+    """The notes that have a transcript in `folder` (`<id>.txt`), with it in place of their text; no dialogues.
+
+    A note is kept only if the earlier notes it builds on are there too.
+    """
+    texts = {case.id: folder / f"{case.id}.txt" for case in cases.cases}
+    there = {note for note, path in texts.items() if path.is_file()}
+    kept = [case for case in cases.cases if case.id in there and there.issuperset(case.after)]
+    return Set(tuple(replace(case, text=texts[case.id].read_text("utf-8").strip()) for case in kept), ())
+
+
+def _case(row: dict[str, Any]) -> Case:
+    after = tuple((row.get("context") or {}).get("after", ()))
+    return Case(row["id"], row["job"], row["date"], row["text"], row["gold"], after)
+
+
+def _dialogue(row: dict[str, Any]) -> Dialogue:
+    turns = tuple(Turn(turn["say"], turn["expect"]) for turn in row["turns"])
+    return Dialogue(row["id"], row["job"], row["date"], turns, tuple(row.get("after", ())))
