@@ -1,0 +1,257 @@
+"""Is the charge right: subcooling for a valve, superheat for a fixed orifice, and only on enough air."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from assistant.judge.airflow import Air
+from assistant.judge.diagnosis import Cause
+from assistant.judge.facts import Facts, Moment, evidence, inputs_of, shown
+from assistant.judge.tables import concern, limit
+from assistant.records import Calculation, Concern, Reading, Verdict
+
+VALVES = ("txv", "eev")
+ORIFICES = ("fixed_orifice", "capillary")
+_MADE_OF = {
+    "subcooling": ("liquid_pressure", "liquid_line_temp"),
+    "superheat": ("suction_pressure", "suction_line_temp"),
+}
+_CHARGE_TALK = ("subcooling", "superheat", *_MADE_OF["subcooling"], *_MADE_OF["superheat"])
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A subcooling or superheat as it stands: worked out where it can be, else as the speaker read it off."""
+
+    value: float  # [delta_degF]
+    plus_minus: float
+    first: Moment  # when its first input was said
+    last: Moment
+    words: str  # "subcooling 9.7 °F"
+    because: tuple[str, ...]
+
+
+def found(facts: Facts, name: str) -> Found | None:
+    """The computed value rules the spoken one, unless refrigerant went in or out since its readings."""
+    worked_out, spoken = facts.calculation(name), facts.measured(name)
+    if worked_out and len({facts.visit(r.note) for r in worked_out.inputs if r.quantity in _MADE_OF[name]}) > 1:
+        worked_out = None  # pressure and line temperature of different visits say nothing together
+    if worked_out and moved_since(facts, facts.when(worked_out)):
+        worked_out = None
+    if spoken and moved_since(facts, facts.at(spoken)):
+        spoken = None
+    if worked_out and not (spoken and _newer(facts, spoken, worked_out)):
+        words = f"{name} {shown(worked_out.value, worked_out.unit)}"
+        span = (facts.since(worked_out), facts.when(worked_out))
+        return Found(worked_out.value, worked_out.plus_minus, *span, words, inputs_of(worked_out))
+    if spoken:
+        half = (spoken.high - spoken.low) / 2 if spoken.low is not None and spoken.high is not None else 0.0
+        at = facts.at(spoken)
+        words = f"{name} {shown(spoken.value, spoken.unit)} as spoken"
+        return Found(spoken.value, half + limit("spoken_rounding").within, at, at, words, evidence(spoken))
+    return None
+
+
+def _newer(facts: Facts, spoken: Reading, worked_out: Calculation) -> bool:
+    at = facts.at(spoken)
+    if facts.visit(spoken.note) > facts.visit_at(facts.when(worked_out)):
+        return True
+    return at > facts.when(worked_out) and charge_touched(facts, facts.when(worked_out), at)
+
+
+def charge_touched(facts: Facts, after: Moment, before: Moment) -> bool:
+    """Whether refrigerant was added or taken out between two moments."""
+    moves = facts.history("refrigerant_added") + facts.history("refrigerant_recovered")
+    return any(after < facts.at(r) < before for r in moves)
+
+
+def moved_since(facts: Facts, moment: Moment) -> bool:
+    """Whether refrigerant was added or taken out in a later note; within a note the order of telling may be any."""
+    moves = facts.history("refrigerant_added") + facts.history("refrigerant_recovered")
+    return any(facts.place(r.note) > moment[0] for r in moves)
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    value: float  # [delta_degF]
+    words: str  # whose it is
+    plus_minus: float = 0.0
+
+
+def target_of(facts: Facts, name: str, value: Found | None = None) -> Target | None:
+    """The plate's or chart's target as spoken; for superheat else the one worked out from the weather.
+
+    The weather has to be that of the visit on which `value` was read.
+    """
+    spoken = facts.plate(name)
+    if spoken is None and name == "superheat":
+        spoken = facts.plate("target_superheat") or facts.measured("target_superheat")
+    if spoken is not None:
+        return Target(spoken.value, _whose(spoken))
+    table = facts.calculation("target_superheat") if name == "superheat" else None
+    if table and value and facts.visit_of(table) != facts.visit_at(value.last):
+        return None
+    return Target(table.value, "target for this weather", table.plus_minus) if table else None
+
+
+def _whose(reading: Reading) -> str:
+    said = reading.said.lower()
+    for words, name in ((("plate", "sticker", "tag", "label"), "nameplate"), (("chart", "book"), "chart")):
+        if any(word in said for word in words):
+            return name
+    return "nameplate" if reading.role == "rated" else "target said"
+
+
+def method_of(facts: Facts) -> str | None:
+    """Which value decides: by the metering device, or where that was not said by the target that was."""
+    device = facts.equipment.metering_device
+    if device in VALVES:
+        return "subcooling"
+    if device in ORIFICES:
+        return "superheat"
+    if facts.plate("subcooling"):
+        return "subcooling"
+    return "superheat" if target_of(facts, "superheat") and facts.plate("superheat") else None
+
+
+def has_charge_talk(facts: Facts) -> bool:
+    """Whether anything was said that a charge verdict is made of."""
+    if any(facts.measured(name) for name in _CHARGE_TALK) or facts.current("refrigerant_added"):
+        return True
+    return any(e.kind == "charging" for e in facts.events)
+
+
+def weigh_charge(facts: Facts, air: Air, causes: tuple[Cause, ...]) -> Iterator[Verdict | Concern]:
+    """The verdict on the charge: unknown with what it needs, provisional on short air, else the finding."""
+    if not has_charge_talk(facts):
+        return
+    method = method_of(facts)
+    value = found(facts, method) if method else None
+    target = target_of(facts, method, value) if method else None
+    unable = _why_not(facts, method, value, target)
+    if unable or method is None or value is None or target is None:
+        because, needs = unable or ("nothing to judge it by yet", ())
+        numbers = (value.value if value else None, target.value if target else None)
+        yield Verdict("charge", facts.system, "unknown", because, *numbers, needs=needs)
+        yield concern("charge_unverified", facts.system, value.because if value else (), why=because)
+        return
+    yield from _judged(facts, air, causes, method, value, target)
+
+
+def _judged(
+    facts: Facts, air: Air, causes: tuple[Cause, ...], method: str, value: Found, target: Target
+) -> Iterator[Verdict | Concern]:
+    tolerance = limit(f"{method}_tolerance").within
+    difference = value.value - target.value
+    figures = f"{value.words} against {target.value:.3g} ±{tolerance:g} ({target.words})"
+    edge = abs(abs(difference) - tolerance)
+    if edge <= value.plus_minus + target.plus_minus:
+        figures += f", but that is within its own ±{value.plus_minus + target.plus_minus:.1f} of the edge"
+    if facts.visit_at(value.last) < len(facts.job.visits) - 1:
+        figures += f", read on {facts.job.visits[facts.visit_at(value.last)].date}"
+    if facts.equipment.metering_device is None:
+        figures += "; the metering device was not said"
+    # More superheat than wanted is too little charge; more subcooling is too much.
+    high, low = ("low", "high") if method == "superheat" else ("high", "low")
+    finding = "in_range" if abs(difference) <= tolerance else high if difference > 0 else low
+    numbers = (value.value, target.value, tolerance)
+    short = _on_short_air(facts, air, value)
+    restricted = (c for c in causes if c.code == "restriction_suspected" and not c.speaks_against)
+    blocked = next(restricted, None)
+    if short:
+        because = f"{figures}; but {short}"
+        yield Verdict("charge", facts.system, "provisional", because, *numbers, finding=finding)
+        proof = value.because + evidence(air.short)
+        yield concern("charge_provisional", facts.system, proof, why=short)
+    elif blocked:
+        because = f"{figures}; left open, because {blocked.figures} looks like a restriction"
+        yield Verdict("charge", facts.system, "unknown", because, *numbers)
+        yield concern("charge_unverified", facts.system, value.because, why="it looks like a restriction")
+    else:
+        yield Verdict("charge", facts.system, finding, figures, *numbers)
+        if finding != "in_range":
+            yield concern(f"charge_{finding}", facts.system, value.because, figures=figures)
+
+
+def _on_short_air(facts: Facts, air: Air, value: Found) -> str | None:
+    """Why the readings do not count yet; None where the air was in order, or was never measured."""
+    if air.short is None or air.short_per_ton is None:
+        return None
+    low = limit("airflow_per_ton_low").at
+    was = f"{shown(air.short_per_ton, 'cfm/ton')} measured on {facts.date_of(air.short.note)}"
+    if air.state == "short":
+        return f"the air is short: {was}, below {low:g}"
+    if value.first < air.in_order_since:
+        mended = f"since then {air.mended_by}" if air.mended_by else "the air is in order since"
+        return f"it was read on short air ({was}, below {low:g}); {mended}, so check the charge again"
+    return None
+
+
+def _why_not(
+    facts: Facts, method: str | None, value: Found | None, target: Target | None
+) -> tuple[str, tuple[str, ...]] | None:
+    """Why there is no verdict, and the quantities that would give one; None where there is one."""
+    suction, head = facts.current("suction_pressure"), facts.current("liquid_pressure")
+    if suction and head and suction.value > head.value and facts.visit(suction.note) == facts.visit(head.note):
+        return "suction reads above head, so the hoses look swapped", ("suction_pressure", "liquid_pressure")
+    needs = _missing(facts, method, value, target)
+    if needs:
+        return f"not heard yet: {', '.join(_in_words(name, method) for name in needs)}", needs
+    if value is None:
+        return f"{method} could not be worked out from what was said", ()
+    outdoor, coldest = facts.current("outdoor_temp"), limit("charge_outdoor").at
+    now = facts.visit_at(value.last)
+    if outdoor and outdoor.value < coldest and facts.visit(outdoor.note) == now:
+        return (
+            f"{outdoor.value:g} °F outside is below {coldest:g}, where this check does not apply; weigh the charge in",
+            (),
+        )
+    if target is None:
+        return "no valid test at this wet bulb and outdoor temperature; warm the building or come back", ()
+    if method == "superheat" and target.value < limit("least_target_superheat").at:
+        return f"a target of {target.value:.1f} °F is too low to test by; warm the building or come back", ()
+    return None
+
+
+def _missing(facts: Facts, method: str | None, value: Found | None, target: Target | None) -> tuple[str, ...]:
+    needs = []
+    if value is None and facts.equipment.refrigerant is None:
+        needs.append("refrigerant")
+    if method is None:
+        return (*needs, "metering_device")
+    if value is None:
+        latest = _latest_visit(facts, _MADE_OF[method])
+        for name in _MADE_OF[method]:
+            reading = facts.measured(name)
+            if not _read_on(facts, name, latest) or (reading and moved_since(facts, facts.at(reading))):
+                needs.append(name)
+    if method == "subcooling" and target is None:
+        needs.append("subcooling")
+    if method == "superheat" and target is None:
+        visit = facts.visit_at(value.last) if value else _latest_visit(facts, _MADE_OF[method])
+        needs += [name for name in ("return_wet_bulb", "outdoor_temp") if not _read_on(facts, name, visit)]
+    return tuple(needs)
+
+
+def _read_on(facts: Facts, name: str, visit: int) -> bool:
+    reading = facts.measured(name)
+    return reading is not None and facts.visit(reading.note) == visit
+
+
+def _latest_visit(facts: Facts, names: tuple[str, ...]) -> int:
+    """The last visit on which any of them was read."""
+    return max((facts.visit(r.note) for name in names if (r := facts.measured(name))), default=-1)
+
+
+def _in_words(name: str, method: str | None) -> str:
+    if name == method == "subcooling":
+        return "the subcooling the nameplate calls for"
+    return {
+        "metering_device": "valve or piston",
+        "return_wet_bulb": "wet bulb at the return",
+        "outdoor_temp": "outdoor temperature",
+        "liquid_pressure": "head pressure",
+        "liquid_line_temp": "liquid line temperature",
+        "suction_line_temp": "suction line temperature",
+    }.get(name, name.replace("_", " "))

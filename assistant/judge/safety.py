@@ -1,0 +1,64 @@
+"""Where work can hurt someone: first fire, burners that are not safe, hoses on the wrong ports, open questions."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from assistant.judge.facts import Facts, evidence
+from assistant.judge.tables import concern, speaks_of
+from assistant.records import Concern
+
+_COUNTED = re.compile(
+    r"\d|\b(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|twenty|thirty|forty|fifty|sixty|seventy"
+    r"|eighty|ninety|hundred|thousand|point)\b",
+    re.IGNORECASE,
+)
+
+
+def weigh_safety(facts: Facts) -> Iterator[Concern]:
+    yield from _first_fire(facts)
+    yield from _unsafe_burner(facts)
+    yield from _hoses(facts)
+    for remark in facts.remarks:
+        if speaks_of("code", remark.text):
+            yield concern("code_question", facts.system, (remark.text,), figures=remark.text)
+        elif speaks_of("left_a_value", remark.text) and _COUNTED.search(remark.text):
+            yield concern("not_understood", facts.system, (remark.text,), what=remark.text)
+
+
+def _first_fire(facts: Facts) -> Iterator[Concern]:
+    """From the moment a first fire is planned until the visit after it; and while an alarm is still covered."""
+    last = len(facts.job.visits) - 1
+    fires = [e for e in facts.events if e.kind == "first_fire"]
+    fired = [e for e in fires if e.outcome != "scheduled"]
+    planned = [e.said or "first fire is planned" for e in fires if e.outcome == "scheduled"]
+    planned += [t.what for t in facts.tasks if t.status == "open" and speaks_of("first_fire", t.what)]
+    covered = [t.what for t in facts.tasks if t.status == "open" and speaks_of("smoke_alarm", t.what)]
+    today = [e for e in fired if facts.visit(e.note) == last]
+    because = tuple(covered) + tuple(e.said or "first fire was today" for e in today)
+    if not fired:
+        because += tuple(planned)
+    if because:
+        what = f"; still to do: {covered[0]}" if covered else ""
+        yield concern("smoke_alarm_risk", facts.system, because, what=what)
+
+
+def _unsafe_burner(facts: Facts) -> Iterator[Concern]:
+    """Something said about a burner that must not run, unless it was started again in a later note."""
+    said = [(e.note, e.what or e.said) for e in facts.events if e.kind in ("failure_found", "shutdown")]
+    said += [(t.note, t.what) for t in facts.tasks if t.status == "open"]
+    said += [(r.note, r.text) for r in facts.remarks]
+    started = [facts.place(e.note) for e in facts.events if e.kind in ("startup", "first_fire")]
+    unsafe = [w for note, w in said if speaks_of("unsafe_burner", w) and facts.place(note) > max(started, default=-1)]
+    if unsafe:
+        yield concern("combustion_safety", facts.system, tuple(unsafe), figures="; ".join(unsafe))
+
+
+def _hoses(facts: Facts) -> Iterator[Concern]:
+    suction, head = facts.current("suction_pressure"), facts.current("liquid_pressure")
+    if suction is None or head is None or facts.visit(suction.note) != facts.visit(head.note):
+        return
+    if suction.value > head.value:
+        figures = f"suction {suction.value:g}, head {head.value:g} psi"
+        yield concern("hoses_swapped", facts.system, evidence(suction, head), figures=figures)

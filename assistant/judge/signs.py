@@ -1,0 +1,181 @@
+"""What each reading says by itself: suction, head, superheat, subcooling, split, current, airflow; low, ok or high."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from assistant.judge.airflow import Air
+from assistant.judge.charge import Found, found, method_of, target_of
+from assistant.judge.facts import Facts, evidence, inputs_of, shown
+from assistant.judge.tables import concern, limit, speaks_of
+from assistant.records import Calculation, Concern, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """One part of the pattern."""
+
+    name: str  # suction | head | superheat | subcooling | split | current | airflow
+    level: str  # low | ok | high
+    words: str  # "subcooling 19.5 °F against 10"
+    because: tuple[str, ...] = ()
+
+
+def signs_of(facts: Facts, air: Air) -> dict[str, Sign]:
+    """Every sign there is a value for. Air that was not measured, or was mended and not measured again, gives none."""
+    found_signs = [_suction(facts), _head(facts), _superheat(facts), _subcooling(facts), _split(facts), _current(facts)]
+    if air.state in ("short", "in_order") and air.per_ton is not None:
+        level = "low" if air.state == "short" else "ok"
+        found_signs.append(Sign("airflow", level, f"airflow {shown(air.per_ton, 'cfm/ton')}", evidence(air.reading)))
+    return {sign.name: sign for sign in found_signs if sign}
+
+
+def _level(value: float, low: float, high: float) -> str:
+    return "low" if value < low else "high" if value > high else "ok"
+
+
+def suction_saturation(facts: Facts) -> tuple[float, float, tuple[str, ...]] | None:
+    """(value [degF], plus or minus, evidence): worked out from the pressure, else as spoken."""
+    worked_out, spoken = facts.calculation("suction_saturation_temp"), facts.measured("suction_saturation_temp")
+    if worked_out:
+        return worked_out.value, worked_out.plus_minus, inputs_of(worked_out)
+    if spoken:
+        return spoken.value, limit("spoken_rounding").within, evidence(spoken)
+    return None
+
+
+def _suction(facts: Facts) -> Sign | None:
+    saturation = suction_saturation(facts)
+    if saturation is None:
+        return None
+    value, _, because = saturation
+    words = f"suction saturation {value:.1f} °F"
+    split = facts.calculation("evaporator_split")
+    if split:
+        band = limit("evaporator_split")
+        level = {"low": "high", "high": "low", "ok": "ok"}[_level(split.value, band.low, band.high)]
+        if level != "ok" or value > limit("low_suction_saturation").at:
+            return Sign("suction", level, f"{words}, {shown(split.value, split.unit)} below the return air", because)
+    return Sign("suction", "low" if value <= limit("low_suction_saturation").at else "ok", words, because)
+
+
+def _head(facts: Facts) -> Sign | None:
+    split = facts.calculation("condensing_split")
+    if split is None:
+        return None
+    band = limit("condensing_split")
+    words = f"condensing {shown(split.value, split.unit)} above outdoor"
+    return Sign("head", _level(split.value, band.low, band.high), words, inputs_of(split))
+
+
+def superheat_band(facts: Facts) -> tuple[float, float, str]:
+    """(lowest, highest, words): around a target where there is one, else what a metering valve may give."""
+    target = target_of(facts, "superheat")
+    if target and (method_of(facts) == "superheat" or facts.plate("superheat")):
+        within = limit("superheat_tolerance").within
+        return target.value - within, target.value + within, f"{target.value:.3g} ±{within:g} ({target.words})"
+    band = limit("valve_superheat")
+    return band.low, band.high, f"{band.low:g} to {band.high:g} for a valve"
+
+
+def _superheat(facts: Facts) -> Sign | None:
+    value = found(facts, "superheat")
+    if value is None or (method_of(facts) == "superheat" and target_of(facts, "superheat") is None):
+        return None
+    low, high, words = superheat_band(facts)
+    return Sign("superheat", _level(value.value, low, high), f"{value.words} against {words}", value.because)
+
+
+def _subcooling(facts: Facts) -> Sign | None:
+    value = found(facts, "subcooling")
+    if value is None:
+        return None
+    target = target_of(facts, "subcooling")
+    if target:
+        within = limit("subcooling_tolerance").within
+        level = _level(value.value, target.value - within, target.value + within)
+        return Sign("subcooling", level, f"{value.words} against {target.value:.3g}", value.because)
+    band = limit("usual_subcooling")
+    return Sign("subcooling", _level(value.value, band.low, band.high), value.words, value.because)
+
+
+def split_of(facts: Facts) -> Found | None:
+    """The temperature split across the coil while cooling, worked out or as spoken."""
+    worked_out, spoken = facts.calculation("temperature_split"), facts.measured("temperature_split")
+    if worked_out and worked_out.value > 0:
+        words = f"split {shown(worked_out.value, worked_out.unit)}"
+        span = (facts.since(worked_out), facts.when(worked_out))
+        return Found(worked_out.value, worked_out.plus_minus, *span, words, inputs_of(worked_out))
+    if spoken and spoken.value > 0 and worked_out is None:
+        at = facts.at(spoken)
+        words = f"split {shown(spoken.value, spoken.unit)} as spoken"
+        return Found(spoken.value, limit("spoken_rounding").within, at, at, words, evidence(spoken))
+    return None
+
+
+def split_band(facts: Facts) -> tuple[float, float, str]:
+    """Around the table's target split where it could be worked out, else a wide band."""
+    expected: Calculation | None = facts.calculation("target_temperature_split")
+    if expected:
+        within = limit("temperature_split_tolerance").within
+        return expected.value - within, expected.value + within, f"{expected.value:.1f} ±{within:g} for this air"
+    band = limit("temperature_split")
+    return band.low, band.high, f"{band.low:g} to {band.high:g}, wet bulb not known"
+
+
+def _split(facts: Facts) -> Sign | None:
+    value = split_of(facts)
+    if value is None:
+        return None
+    low, high, words = split_band(facts)
+    return Sign("split", _level(value.value, low, high), f"{value.words} against {words}", value.because)
+
+
+def _current(facts: Facts) -> Sign | None:
+    measured, rated = facts.current("compressor_current"), facts.plate("compressor_current")
+    if measured is None or rated is None:
+        return None
+    percent = 100 * measured.value / rated.value
+    band = limit("current_percent")
+    level = _level(percent, band.low, band.high)
+    return Sign("current", level, f"compressor at {percent:.0f} % of its rated load", evidence(measured, rated))
+
+
+def weigh_signs(facts: Facts, signs: dict[str, Sign]) -> Iterator[Verdict | Concern]:
+    """Freeze, superheat, head, suction and split, each by itself."""
+    yield from _freeze(facts)
+    superheat = signs.get("superheat")
+    if superheat:
+        low, high, _ = superheat_band(facts)
+        value = found(facts, "superheat")
+        status = {"ok": "in_range"}.get(superheat.level, superheat.level)
+        numbers = (value.value if value else None, (low + high) / 2, (high - low) / 2)
+        yield Verdict("superheat", facts.system, status, superheat.words, *numbers)
+    for name, level, code in (
+        ("superheat", "low", "superheat_low"),
+        ("superheat", "high", "superheat_high"),
+        ("suction", "low", "suction_pressure_low"),
+        ("split", "low", "temperature_split_off"),
+        ("split", "high", "temperature_split_off"),
+    ):
+        sign = signs.get(name)
+        if sign and sign.level == level:
+            yield concern(code, facts.system, sign.because, figures=sign.words)
+    head, split = signs.get("head"), facts.calculation("condensing_split")
+    if head and split and head.level in ("low", "high"):
+        yield concern(f"head_pressure_{head.level}", facts.system, head.because, figures=shown(split.value, split.unit))
+
+
+def _freeze(facts: Facts) -> Iterator[Verdict | Concern]:
+    saturation = suction_saturation(facts)
+    if saturation is None or speaks_of("cold_room", facts.equipment.kind):
+        return
+    value, plus_minus, because = saturation
+    freezing = limit("freezing").at
+    close = f", within its own ±{plus_minus:.1f} of freezing" if abs(value - freezing) <= plus_minus else ""
+    words = f"{value:.1f} °F against {freezing:g}{close}"
+    status = "low" if value <= freezing else "in_range"
+    yield Verdict("freeze", facts.system, status, f"suction saturation {words}", value, freezing)
+    if status == "low":
+        yield concern("coil_freeze_risk", facts.system, because, figures=words)

@@ -1,0 +1,49 @@
+"""Total external static against the rating, and what the filter takes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from assistant.judge.facts import Facts, evidence, inputs_of, shown
+from assistant.judge.tables import concern, limit, speaks_of
+from assistant.records import Concern, Verdict
+
+
+def weigh_static(facts: Facts) -> Iterator[Verdict | Concern]:
+    yield from _total(facts)
+    yield from _filter(facts)
+
+
+def _total(facts: Facts) -> Iterator[Verdict | Concern]:
+    worked_out, spoken = facts.calculation("total_static_pressure"), facts.measured("total_static_pressure")
+    if worked_out and not (spoken and facts.at(spoken) > facts.when(worked_out)):
+        value, proof = worked_out.value, inputs_of(worked_out)
+    elif spoken:
+        value, proof = spoken.value, evidence(spoken)
+    else:
+        return
+    rated = facts.plate("total_static_pressure")
+    most = rated.value if rated else limit("total_static").at
+    whose = "rated" if rated else "no rating heard"
+    figures = f"{shown(value, 'inH2O')} against {most:g} ({whose})"
+    # Two readings of 0.01 inH2O each stand behind a sum, so a sum on the line is not over it.
+    status = "high" if round(value, 3) > most else "in_range"
+    yield Verdict("static", facts.system, status, f"total static {figures}", value, most)
+    if status == "high":
+        yield concern("static_pressure_high", facts.system, proof + evidence(rated), figures=figures)
+
+
+def _filter(facts: Facts) -> Iterator[Concern]:
+    """A filter that takes too much, or was said to be dirty, and was not changed in a later note."""
+    changes = [e for e in facts.events if e.kind == "part_replaced" and speaks_of("filter", e.what or e.said)]
+    changed = max((facts.place(e.note) for e in changes), default=-1)
+    drop, most = facts.measured("filter_pressure_drop"), limit("filter_drop").at
+    if drop and drop.value > most and facts.place(drop.note) > changed:
+        figures = f"{shown(drop.value, drop.unit)} across it, more than {most:g}"
+        yield concern("filter_dirty", facts.system, evidence(drop), figures=figures)
+        return
+    said = [(e.note, e.what or e.said) for e in facts.events if e.kind == "failure_found"]
+    said += [(r.note, r.text) for r in facts.remarks]
+    dirty = [text for note, text in said if speaks_of("dirty_filter", text) and facts.place(note) > changed]
+    if dirty:
+        yield concern("filter_dirty", facts.system, tuple(dirty), figures=dirty[-1])
