@@ -27,8 +27,10 @@ class Pairing:
 def compare(logged: list[Row], gold: list[Row]) -> list[Outcome]:
     """Readings, invented readings, and the accuracy of role and system where quantity and value are right."""
     pairs = pair(logged, gold)
-    same = [*pairs.found, *_misfiled(pairs)]
-    beyond = tuple(describe(row) for row in pairs.beyond)
+    near = _misfiled(pairs)
+    same = [*pairs.found, *near]
+    filed = [id(got) for got, _ in near]
+    beyond = tuple(describe(row) + (" (said, but filed wrong)" if id(row) in filed else "") for row in pairs.beyond)
     return [
         Outcome("readings", len(pairs.found), tuple(map(describe, pairs.missed)), beyond),
         Outcome("invented", extra=beyond),

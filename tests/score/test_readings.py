@@ -71,3 +71,13 @@ def test_a_range_keeps_its_ends():
 
 def test_readings_beyond_the_gold_that_are_not_current_are_free():
     assert _counts([_row(1, status="doubtful"), _row(2, status="superseded")], []) == (0, 0, 0)
+
+
+def test_a_value_that_was_said_but_filed_wrong_is_told_from_one_made_up():
+    outcomes = {outcome.part: outcome for outcome in readings.compare([_row(role="target"), _row(99)], [_row()])}
+    assert outcomes["invented"].extra == (
+        "345 psi liquid_pressure target main (said, but filed wrong)",
+        "99 psi liquid_pressure measured main",
+    )
+    assert (outcomes["role"].found, len(outcomes["role"].missed)) == (0, 1)
+    assert outcomes["system"].found == 1
