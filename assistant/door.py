@@ -170,12 +170,14 @@ class Assistant:
         from assistant import hear
 
         if self._ears is None:
-            use = self.settings
+            use, step = self.settings, self._step("making the recogniser ready for")
+            if step:
+                step(0.0)
             self._ears = hear.load_ears(use.model, use.device, use.compute_type, use.threads, use.cache)
-        return self._store.add_transcript(told, hear.transcribe(recording, self._ears, self._step("listening")))
+        return self._store.add_transcript(told, hear.transcribe(recording, self._ears, self._step("listening to")))
 
-    def _step(self, what: str) -> Callable[[float, float], None] | None:
-        return (lambda done, total: self._progress(what, done, total)) if self._progress else None
+    def _step(self, what: str) -> Callable[[float], None] | None:
+        return (lambda share: self._progress(what, share, 1.0)) if self._progress else None
 
     # ------------------------------------------------------------ asking
 

@@ -1,0 +1,34 @@
+# Two commands for a clean clone that has only Python 3.11 (or newer), make and git:
+#   make demo   takes the recordings in demo_audio/ through the recogniser and prints the job log
+#   make test   runs every test
+# Both make .venv first and install the pinned versions of constraints.txt into it.
+
+SHELL := /bin/bash
+PYTHON ?= $(shell for each in python3.11 python3 python; do \
+	$$each -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && command -v $$each && break; done)
+BIN := .venv/bin
+READY := .venv/installed
+ARGS ?=
+
+.PHONY: demo test lint clean
+
+demo: $(READY)
+	@$(BIN)/python -m assistant.cli.demo demo_audio $(ARGS)
+
+test: $(READY)
+	$(BIN)/python -m pytest $(ARGS)
+
+lint: $(READY)
+	$(BIN)/ruff check .
+
+# Once installed nothing is asked of the network again until the pins change. A .venv whose Python is gone,
+# too old or of another machine is begun anew.
+$(READY): pyproject.toml constraints.txt
+	@test -n "$(PYTHON)" || { echo "Python 3.11 or newer is needed and was not found; name it: make PYTHON=/path/to/python" >&2; exit 1; }
+	@$(BIN)/python -c 'import sys, pip; sys.exit(sys.version_info < (3, 11))' 2>/dev/null || $(PYTHON) -m venv --clear .venv
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[test]'
+	@touch $@
+
+clean:
+	rm -rf .venv build dist *.egg-info .pytest_cache .hypothesis .ruff_cache
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
