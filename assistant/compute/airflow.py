@@ -7,6 +7,7 @@ import math
 from assistant.compute.altitude import air_density_ratio
 from assistant.compute.constants import constant
 from assistant.compute.ranges import above, within
+from assistant.compute.tables import lookup
 
 
 def airflow_per_ton(airflow: float, cooling_capacity: float) -> float:
@@ -72,6 +73,19 @@ def temperature_split(return_air_temp: float, supply_air_temp: float) -> float:
 def temperature_rise(return_air_temp: float, supply_air_temp: float) -> float:
     """How much the air is warmed [delta_degF], from two [degF]. Source: definition."""
     return supply_air_temp - return_air_temp
+
+
+def target_temperature_split(return_air_temp: float, return_wet_bulb: float) -> float:
+    """Split a cooling coil should show at about 400 cfm a ton.
+
+    return_air_temp  [degF]  70 to 76 dry bulb
+    return_wet_bulb  [degF]  50 to 76, not above the dry bulb
+
+    Returns [delta_degF].
+    Method: table, straight-line interpolation both ways; a cell that is not there is refused, never guessed.
+    Source: target_temperature_split.csv, from memory of California 2008 RA3.2 Table RA3.2-3. Raises OutOfRange.
+    """
+    return lookup("target_temperature_split.csv", "return", return_air_temp, return_wet_bulb)
 
 
 def velocity(airflow: float, area: float) -> float:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import functools
 import math
 
 from assistant.compute.altitude import SEA_LEVEL
-from assistant.compute.constants import constant, rows
+from assistant.compute.constants import constant
 from assistant.compute.ranges import above, within
 from assistant.compute.refrigerant import absolute, liquid_density, saturation_slope, saturation_temp
+from assistant.compute.tables import lookup
 from assistant.errors import OutOfRange
 
 OUNCES_PER_POUND = 16
@@ -66,28 +66,6 @@ def saturation_plus_minus(
     return abs(pressure) * gauge_percent / 100 * slope
 
 
-@functools.cache
-def _target_superheat_table() -> tuple[tuple[float, ...], tuple[float, ...], dict[tuple[float, float], float | None]]:
-    table = rows("target_superheat.csv")
-    wet_bulbs = tuple(float(name) for name in table[0] if name not in ("outdoor", "source"))
-    cells = {
-        (float(row["outdoor"]), wet): float(row[f"{wet:g}"]) if row[f"{wet:g}"] else None
-        for row in table
-        for wet in wet_bulbs
-    }
-    return tuple(float(row["outdoor"]) for row in table), wet_bulbs, cells
-
-
-def _neighbours(at: float, knots: tuple[float, ...]) -> list[tuple[float, float]]:
-    """The knots on either side of `at` and the weight of each; one knot alone when `at` is on it."""
-    low = max(knot for knot in knots if knot <= at)
-    if low == at:
-        return [(low, 1.0)]
-    high = min(knot for knot in knots if knot > at)
-    share = (at - low) / (high - low)
-    return [(low, 1 - share), (high, share)]
-
-
 def target_superheat(return_wet_bulb: float, outdoor_temp: float) -> float:
     """Superheat a fixed-orifice system should show.
 
@@ -101,20 +79,7 @@ def target_superheat(return_wet_bulb: float, outdoor_temp: float) -> float:
     Source: target_superheat.csv, each row with its own.
     Raises OutOfRange outside the table or at a dash.
     """
-    outdoors, wet_bulbs, cells = _target_superheat_table()
-    within("return wet bulb", return_wet_bulb, wet_bulbs[0], wet_bulbs[-1], "degF")
-    within("outdoor temperature", outdoor_temp, outdoors[0], outdoors[-1], "degF")
-    total = 0.0
-    for outdoor, outdoor_share in _neighbours(outdoor_temp, outdoors):
-        for wet_bulb, wet_share in _neighbours(return_wet_bulb, wet_bulbs):
-            cell = cells[outdoor, wet_bulb]
-            if cell is None:
-                raise OutOfRange(
-                    f"There is no valid superheat test at {return_wet_bulb:g} degF wet bulb and {outdoor_temp:g} degF "
-                    "outside: the table has a dash there. Warm the house, or weigh the charge in."
-                )
-            total += cell * outdoor_share * wet_share
-    return total
+    return lookup("target_superheat.csv", "outdoor", outdoor_temp, return_wet_bulb)
 
 
 def condensing_split(liquid_saturation_temp: float, outdoor_temp: float) -> float:

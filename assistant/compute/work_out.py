@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from assistant.compute import worked_air, worked_charge, worked_heat
+from assistant.compute import worked_air, worked_charge, worked_ducts, worked_heat
 from assistant.compute.facts import Facts
 from assistant.compute.instruments import Instruments
 from assistant.errors import OutOfRange, UnknownRefrigerant
 from assistant.records import Calculation, JobLog
 
-RULES = (*worked_charge.RULES, *worked_air.RULES, *worked_heat.RULES)
+RULES = (*worked_charge.RULES, *worked_air.RULES, *worked_heat.RULES, *worked_ducts.RULES)
 
 
 def work_out(job: JobLog, instruments: Instruments | None = None) -> tuple[Calculation, ...]:
