@@ -11,12 +11,33 @@ from assistant.compute.facts import Facts
 from assistant.compute.instruments import Instruments, combined
 from assistant.records import Calculation, DuctRun, Reading
 
+_AIR_WAS_MOVING = ("system_airflow", "return_airflow", "supply_airflow", "total_static_pressure", "suction_pressure")
+
 Rule = Callable[[Facts, Instruments], Iterator[Calculation]]
+
+
+def _whole_side(facts: Facts, side: str) -> tuple[DuctRun, ...]:
+    """The runs in place on one side, if they can be all of it; else none.
+
+    "One more sixteen inch return" tells of one run where there were others nobody described: a side that only
+    has added runs, on a system that already moved air before the first of them, is not known whole.
+    """
+    mine = [run for run in facts.job.duct_runs if run.side == side and run.system == facts.system]
+    order = facts.job.note_order()
+    added = [order.get(run.note, -1) for run in mine if run.status == "added"]
+    ran_before = any(
+        order.get(reading.note, -1) < min(added, default=-1)
+        for quantity in _AIR_WAS_MOVING
+        for reading in facts.history(quantity)
+    )
+    if ran_before and not any(run.status == "existing" for run in mine):
+        return ()
+    return ducts.runs_in_place(mine, side, facts.system)
 
 
 def _duct_capacity(side: str) -> Rule:
     def work(facts: Facts, instruments: Instruments) -> Iterator[Calculation]:
-        runs = ducts.runs_in_place(facts.job.duct_runs, side, facts.system)
+        runs = _whole_side(facts, side)
         if runs and all(run.size_in for run in runs):
             height, said = facts.altitude()
             rate = constant("design_friction_rate")
@@ -40,7 +61,7 @@ def _friction_rate(side: str) -> Rule:
     """Friction of a side that is all of one size, at the airflow measured through it since it was last changed."""
 
     def work(facts: Facts, instruments: Instruments) -> Iterator[Calculation]:
-        runs = ducts.runs_in_place(facts.job.duct_runs, side, facts.system)
+        runs = _whole_side(facts, side)
         moved = _airflow_through(facts, side)
         if len(runs) != 1 or moved is None:
             return
