@@ -41,7 +41,7 @@ def air_of(facts: Facts) -> Air:
 def _steps(facts: Facts) -> Iterator[tuple[Moment, Reading | str]]:
     """Every measurement, and everything done about the air; in one note, what was done comes first."""
     systems = facts.history("system_airflow")
-    mends = [(place, words) for place, words in _mends(facts)]
+    mends = list(_mends(facts))
     for reading in systems:
         yield facts.at(reading), reading
     for reading in facts.history("return_airflow"):
@@ -64,10 +64,11 @@ def _mends(facts: Facts) -> Iterator[tuple[int, str]]:
         if run.system == facts.system and run.status == "added":
             yield facts.place(run.note), f"{run_in_words(run)} was added"
     for event in facts.events:
-        if event.kind == "part_replaced" and speaks_of("air_mended", event.what or event.said):
+        if event.kind == "part_replaced" and speaks_of("air_side", event.what or event.said):
             yield facts.place(event.note), f"{event.what or event.said} was replaced"
     for task in facts.tasks:
-        if task.status == "done" and task.origin == "said" and speaks_of("air_mended", task.what):
+        mended = speaks_of("air_side", task.what) and speaks_of("mended", task.what)
+        if task.status == "done" and task.origin == "said" and mended:
             yield facts.place(task.note), f"{task.what}: done"
     rated = facts.plate("total_static_pressure")
     most = rated.value if rated else limit("total_static").at

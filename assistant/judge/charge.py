@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from assistant.judge.airflow import Air
+from assistant.judge.conflicts import charge_touched, conflicts, moved_since
 from assistant.judge.diagnosis import Cause
 from assistant.judge.facts import Facts, Moment, evidence, inputs_of, shown
 from assistant.judge.tables import concern, limit
@@ -58,18 +59,6 @@ def _newer(facts: Facts, spoken: Reading, worked_out: Calculation) -> bool:
     if facts.visit(spoken.note) > facts.visit_at(facts.when(worked_out)):
         return True
     return at > facts.when(worked_out) and charge_touched(facts, facts.when(worked_out), at)
-
-
-def charge_touched(facts: Facts, after: Moment, before: Moment) -> bool:
-    """Whether refrigerant was added or taken out between two moments."""
-    moves = facts.history("refrigerant_added") + facts.history("refrigerant_recovered")
-    return any(after < facts.at(r) < before for r in moves)
-
-
-def moved_since(facts: Facts, moment: Moment) -> bool:
-    """Whether refrigerant was added or taken out in a later note; within a note the order of telling may be any."""
-    moves = facts.history("refrigerant_added") + facts.history("refrigerant_recovered")
-    return any(facts.place(r.note) > moment[0] for r in moves)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +139,9 @@ def _judged(
         figures += f", but that is within its own ±{value.plus_minus + target.plus_minus:.1f} of the edge"
     if facts.visit_at(value.last) < len(facts.job.visits) - 1:
         figures += f", read on {facts.job.visits[facts.visit_at(value.last)].date}"
+    spoken = facts.measured(method)
+    if spoken and not value.words.endswith("spoken") and any(pair[0] == spoken for pair in conflicts(facts)):
+        figures += f"; {spoken.value:g} as spoken disagrees"
     if facts.equipment.metering_device is None:
         figures += "; the metering device was not said"
     # More superheat than wanted is too little charge; more subcooling is too much.
@@ -163,7 +155,9 @@ def _judged(
         because = f"{figures}; but {short}"
         yield Verdict("charge", facts.system, "provisional", because, *numbers, finding=finding)
         proof = value.because + evidence(air.short)
-        yield concern("charge_provisional", facts.system, proof, why=short)
+        then = "Mend the air first" if air.state == "short" else "Check it again"
+        then += "; leave the charge alone until then."
+        yield concern("charge_provisional", facts.system, proof, why=short, next=then)
     elif blocked:
         because = f"{figures}; left open, because {blocked.figures} looks like a restriction"
         yield Verdict("charge", facts.system, "unknown", because, *numbers)
@@ -184,7 +178,7 @@ def _on_short_air(facts: Facts, air: Air, value: Found) -> str | None:
         return f"the air is short: {was}, below {low:g}"
     if value.first < air.in_order_since:
         mended = f"since then {air.mended_by}" if air.mended_by else "the air is in order since"
-        return f"it was read on short air ({was}, below {low:g}); {mended}, so check the charge again"
+        return f"it was read on short air ({was}, below {low:g}); {mended}"
     return None
 
 
@@ -197,7 +191,9 @@ def _why_not(
         return "suction reads above head, so the hoses look swapped", ("suction_pressure", "liquid_pressure")
     needs = _missing(facts, method, value, target)
     if needs:
-        return f"not heard yet: {', '.join(_in_words(name, method) for name in needs)}", needs
+        names = [_in_words(name, method) for name in needs]
+        listed = " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+        return f"{listed} not heard yet", needs
     if value is None:
         return f"{method} could not be worked out from what was said", ()
     outdoor, coldest = facts.current("outdoor_temp"), limit("charge_outdoor").at
@@ -246,7 +242,7 @@ def _latest_visit(facts: Facts, names: tuple[str, ...]) -> int:
 
 def _in_words(name: str, method: str | None) -> str:
     if name == method == "subcooling":
-        return "the subcooling the nameplate calls for"
+        return "nameplate subcooling"
     return {
         "metering_device": "valve or piston",
         "return_wet_bulb": "wet bulb at the return",

@@ -2,21 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from assistant.judge.facts import Facts, evidence, inputs_of, shown
 from assistant.judge.tables import concern, limit, mains, speaks_of
 from assistant.records import Calculation, Concern, Reading, Verdict
 
+_WORST_FIRST = ("low", "high", "in_range", "unknown")
 _MOTORS = ("compressor_current", "condenser_fan_current", "blower_current")
 
 
 def weigh_electrical(facts: Facts) -> Iterator[Verdict | Concern]:
-    yield from _capacitors(facts)
+    yield from _as_one(_capacitors(facts))
     yield from _line_voltage(facts)
     yield from _control_voltage(facts)
-    for motor in _MOTORS:
-        yield from _current(facts, motor)
+    yield from _as_one(item for motor in _MOTORS for item in _current(facts, motor))
+
+
+def _as_one(found: Iterable[Verdict | Concern]) -> Iterator[Verdict | Concern]:
+    """One verdict for all sections or motors, the worst ruling; what could not be judged only where nothing could."""
+    verdicts = []
+    for item in found:
+        if isinstance(item, Verdict):
+            verdicts.append(item)
+        else:
+            yield item
+    if verdicts:
+        ruling = min(verdicts, key=lambda v: _WORST_FIRST.index(v.status))
+        yield replace(ruling, because="; ".join(v.because for v in verdicts))
 
 
 def _capacitors(facts: Facts) -> Iterator[Verdict | Concern]:

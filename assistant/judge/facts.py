@@ -153,10 +153,12 @@ def _measured(calculation: Calculation) -> Iterator[Reading]:
     return (r for r in calculation.inputs if r.role in ("measured", "estimated") and r.quantity not in _NOT_A_TEST)
 
 
+_DIGITS = {"inH2O": 2, "lb": 4, "cfm": 0, "micron": 0, "Btu/h": 0, "ppm": 0}
+
+
 def shown(value: float, unit: str) -> str:
     """A value as a mechanic writes it: "9.7 °F", "0.82 inH2O", "300 cfm per ton"."""
-    digits = 2 if unit in ("inH2O", "lb") else 1 if unit not in ("cfm", "micron", "Btu/h", "ppm", "psi") else 0
-    rounded = f"{value:.{digits}f}"
+    rounded = f"{value:.{_DIGITS.get(unit, 1)}f}"
     text = rounded.rstrip("0").rstrip(".") if "." in rounded else rounded
     return f"{'0' if text == '-0' else text} {_SHOWN.get(unit, unit)}"
 
@@ -165,13 +167,12 @@ def told(reading: Reading) -> str:
     """A reading as evidence, in figures and in the speaker's words."""
     known = quantities().get(reading.quantity)
     title = known.title if known else reading.quantity.replace("_", " ")
-    extent = f"{reading.low:g} to {reading.high:g} " if reading.low is not None and reading.high is not None else ""
-    value = extent + _SHOWN.get(reading.unit, reading.unit) if extent else f"{reading.value:g} " + _SHOWN.get(
-        reading.unit, reading.unit
-    )
+    which = f" ({reading.qualifier})" if reading.qualifier else ""
+    ranged = reading.low is not None and reading.high is not None
+    value = f"{reading.low:g} to {reading.high:g}" if ranged else f"{reading.value:g}"
     role = "" if reading.role == "measured" else f" ({reading.role})"
     words = f', said "{reading.said}"' if reading.said else ""
-    return f"{title} {value}{role}{words}"
+    return f"{title}{which} {value} {_SHOWN.get(reading.unit, reading.unit)}{role}{words}"
 
 
 def evidence(*readings: Reading | None) -> tuple[str, ...]:

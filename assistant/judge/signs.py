@@ -51,8 +51,8 @@ def _suction(facts: Facts) -> Sign | None:
         return None
     value, _, because = saturation
     words = f"suction saturation {value:.1f} °F"
-    split = facts.calculation("evaporator_split")
-    if split:
+    split, pressure = facts.calculation("evaporator_split"), facts.current("suction_pressure")
+    if split and pressure and pressure in split.inputs:  # else the return air is of an older visit
         band = limit("evaporator_split")
         level = {"low": "high", "high": "low", "ok": "ok"}[_level(split.value, band.low, band.high)]
         if level != "ok" or value > limit("low_suction_saturation").at:
@@ -61,8 +61,8 @@ def _suction(facts: Facts) -> Sign | None:
 
 
 def _head(facts: Facts) -> Sign | None:
-    split = facts.calculation("condensing_split")
-    if split is None:
+    split, pressure = facts.calculation("condensing_split"), facts.current("liquid_pressure")
+    if split is None or pressure not in split.inputs:  # the weather is of an older visit
         return None
     band = limit("condensing_split")
     words = f"condensing {shown(split.value, split.unit)} above outdoor"
@@ -167,9 +167,17 @@ def weigh_signs(facts: Facts, signs: dict[str, Sign]) -> Iterator[Verdict | Conc
         yield concern(f"head_pressure_{head.level}", facts.system, head.because, figures=shown(split.value, split.unit))
 
 
+def _heats(facts: Facts) -> bool:
+    """Whether the supply was warmer than the return when suction was read: then the cold coil is outside."""
+    rise, pressure = facts.calculation("temperature_rise"), facts.current("suction_pressure")
+    return bool(rise and pressure and rise.value > 0 and facts.visit_of(rise) == facts.visit(pressure.note))
+
+
 def _freeze(facts: Facts) -> Iterator[Verdict | Concern]:
     saturation = suction_saturation(facts)
     if saturation is None or speaks_of("cold_room", facts.equipment.kind):
+        return
+    if _heats(facts):
         return
     value, plus_minus, because = saturation
     freezing = limit("freezing").at

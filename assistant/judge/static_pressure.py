@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from assistant.judge.facts import Facts, evidence, inputs_of, shown
 from assistant.judge.tables import concern, limit, speaks_of
-from assistant.records import Concern, Verdict
+from assistant.records import Concern, Reading, Verdict
 
 
 def weigh_static(facts: Facts) -> Iterator[Verdict | Concern]:
@@ -33,12 +33,19 @@ def _total(facts: Facts) -> Iterator[Verdict | Concern]:
         yield concern("static_pressure_high", facts.system, proof + evidence(rated), figures=figures)
 
 
+def _eased(facts: Facts, drop: Reading) -> bool:
+    """Whether total static was read again on a later visit and is in order."""
+    total, rated = facts.measured("total_static_pressure"), facts.plate("total_static_pressure")
+    most = rated.value if rated else limit("total_static").at
+    return bool(total and total.value <= most and facts.visit(total.note) > facts.visit(drop.note))
+
+
 def _filter(facts: Facts) -> Iterator[Concern]:
     """A filter that takes too much, or was said to be dirty, and was not changed in a later note."""
     changes = [e for e in facts.events if e.kind == "part_replaced" and speaks_of("filter", e.what or e.said)]
     changed = max((facts.place(e.note) for e in changes), default=-1)
     drop, most = facts.measured("filter_pressure_drop"), limit("filter_drop").at
-    if drop and drop.value > most and facts.place(drop.note) > changed:
+    if drop and drop.value > most and facts.place(drop.note) > changed and not _eased(facts, drop):
         figures = f"{shown(drop.value, drop.unit)} across it, more than {most:g}"
         yield concern("filter_dirty", facts.system, evidence(drop), figures=figures)
         return
