@@ -19,7 +19,7 @@ A question may lean on the one before it. Without --job it is about all jobs.
 """
 
 
-@click.command(epilog=EPILOG)
+@click.command(epilog=EPILOG, short_help="Ask about readings, findings and what is left.")
 @click.argument("question", nargs=-1, required=True, metavar="QUESTION")
 @as_json
 @settings_options()

@@ -37,7 +37,7 @@ class Finding:
     says: str  # what was found and, if it will not do, what would
 
 
-@click.command(epilog=EPILOG)
+@click.command(epilog=EPILOG, short_help="See whether this machine is ready.")
 @click.option("--full", is_flag=True, help="Read every byte of the recogniser and of every recording.")
 @click.option("--mend", "mend", is_flag=True, help="Put right what can be put right.")
 @as_json

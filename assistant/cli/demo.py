@@ -36,15 +36,17 @@ def demo(folder: Path, as_json: bool) -> None:
     progress = ProgressOnStderr()
     try:
         job, notes = scenario(folder)
-        with tempfile.TemporaryDirectory(prefix="superheard-demo-") as home:
-            with Assistant(home, settings=settings_in_force(), progress=progress) as assistant:
-                for note in notes:
-                    progress.label = note.recording.name
-                    reply = assistant.tell(audio=note.recording, job=job, date=note.date)
-                    progress.close()
-                    if not as_json:
-                        click.echo(f"{note.date}  {note.recording.name}\n  {reply.say}\n")
-                log = assistant.job_log(job)
+        with (
+            tempfile.TemporaryDirectory(prefix="superheard-demo-") as home,
+            Assistant(home, settings=settings_in_force(), progress=progress) as assistant,
+        ):
+            for note in notes:
+                progress.label = note.recording.name
+                reply = assistant.tell(audio=note.recording, job=job, date=note.date)
+                progress.close()
+                if not as_json:
+                    click.echo(f"{note.date}  {note.recording.name}\n  {reply.say}\n")
+            log = assistant.job_log(job)
     except AssistantError as err:
         raise click.ClickException(str(err)) from err
     finally:

@@ -15,7 +15,7 @@ Example:
 """
 
 
-@click.command(epilog=EPILOG)
+@click.command(epilog=EPILOG, short_help="List the jobs.")
 @as_json
 @settings_options(shown=("home",))
 def jobs(as_json: bool) -> None:

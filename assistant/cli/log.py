@@ -16,7 +16,7 @@ Without a name: the job told last.
 """
 
 
-@click.command(epilog=EPILOG)
+@click.command(epilog=EPILOG, short_help="Show a job's whole log.")
 @click.argument("name", required=False, metavar="[JOB]")
 @as_json
 @settings_options()

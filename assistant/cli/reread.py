@@ -18,7 +18,7 @@ them now, and transcribes recordings that have not been yet.
 """
 
 
-@click.command(epilog=EPILOG)
+@click.command(epilog=EPILOG, short_help="Work every log out again from what was told.")
 @click.option("--listen", is_flag=True, help="Transcribe every recording again too; the new transcript then rules.")
 @as_json
 @settings_options(shown=("home", "model"))

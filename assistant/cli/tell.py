@@ -48,7 +48,7 @@ class Given:
     audio: Path | bytes | None = None
 
 
-@click.command(epilog=EPILOG)
+@click.command(epilog=EPILOG, short_help="Tell notes: recordings, or typed words.")
 @click.argument("notes", nargs=-1, required=True, metavar="NOTE...")
 @click.option("--date", "date", type=VisitDate(), help="Date of the visit, as 2026-05-12. Default today.")
 @as_json

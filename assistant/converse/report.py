@@ -15,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from assistant.converse import report_words as words
+from assistant.converse.speech import day, weekday
 from assistant.records import Concern, JobLog, Reading, Verdict, Visit
 
 ADVICE = "This advises; it certifies nothing. Local codes and the licensed person decide."
@@ -49,7 +50,7 @@ def job_report(log: JobLog) -> RenderableType:
     parts += _section("Good to know", _concerns(log, "info"))
     parts += _section("Worked out", _calculations(log, several))
     for visit in log.visits:
-        parts += _section(f"Said on {words.day(visit.date, year=True)}", _visit(log, visit, several))
+        parts += _section(f"Said on {weekday(visit.date)}, {day(visit.date)}", _visit(log, visit, several))
     parts += _section("Heard but not placed", [Text(f'"{remark.text}"') for remark in log.remarks])
     parts += [Text(), Text(ADVICE, style="italic")]
     return Group(*parts)
@@ -101,12 +102,13 @@ def _said_of(verdict: Verdict) -> str:
 
 def _concerns(log: JobLog, severity: str) -> list[RenderableType]:
     several = len(log.systems()) > 1
-    return [_concern(each, several) for each in log.concerns if each.severity == severity]
+    mark = "-" if severity == "info" else "!"
+    return [_concern(each, several, mark) for each in log.concerns if each.severity == severity]
 
 
-def _concern(concern: Concern, several: bool) -> RenderableType:
+def _concern(concern: Concern, several: bool, mark: str) -> RenderableType:
     where = f"{concern.system}: " if several and concern.system not in ("main", "site") else ""
-    lines = [Text(f"! {where}{concern.text}")]
+    lines = [Text(f"{mark} {where}{concern.text}")]
     if concern.because:
         lines.append(Text(f"Because of: {'; '.join(concern.because)}", style="dim"))
     if concern.caution:
@@ -134,6 +136,7 @@ def _calculations(log: JobLog, several: bool) -> list[RenderableType]:
 
 def _visit(log: JobLog, visit: Visit, several: bool) -> list[RenderableType]:
     body: list[RenderableType] = []
+    headed = True  # the columns are named once a visit
     for number, note in enumerate(visit.notes, 1):
         said = sorted((r for r in log.readings if r.note == note), key=lambda r: r.position)
         others = [
@@ -142,15 +145,16 @@ def _visit(log: JobLog, visit: Visit, several: bool) -> list[RenderableType]:
         if not said and not others:
             continue
         if len(visit.notes) > 1:
-            body.append(Text(f"note {number}", style="dim"))
+            body.append(Text(f"Note {number}", style="dim"))
         if said:
-            body.append(_readings(said, several))
+            body.append(_readings(said, several, headed=headed))
+            headed = False
         body += [Text(line) for line in others]
     return body
 
 
-def _readings(said: list[Reading], several: bool) -> RenderableType:
-    table = Table(box=None, padding=(0, 2, 0, 0), show_edge=False, pad_edge=False, header_style="dim", expand=True)
+def _readings(said: list[Reading], several: bool, headed: bool) -> RenderableType:
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, show_header=headed, header_style="dim", expand=True)
     table.add_column("at", justify="right", width=5)
     table.add_column("said", ratio=4)
     table.add_column("written down", ratio=5)

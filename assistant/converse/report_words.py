@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 
+from assistant.converse.speech import day
 from assistant.records import Agreement, Calculation, DuctRun, Equipment, Event, Labour, Material, Reading, Task
 from assistant.units import quantities
 
@@ -102,14 +103,14 @@ def duct_run(record: DuctRun) -> str:
 
 
 def event(record: Event) -> str:
-    """ "gas permit: posted", "part replaced: contactor, 12 May 14:00"."""
+    """ "gas permit: posted", "part replaced: contactor, May 12 at 2 pm"."""
     what = " ".join(each for each in (record.trade, record.kind) if each).replace("_", " ")
     said = ", ".join(each for each in (record.what, record.outcome, day(record.when)) if each)
     return f"{what}: {said}" if said else what
 
 
 def task(record: Task) -> str:
-    """ "recheck the charge (due 20 May; waits on the return)"."""
+    """ "recheck the charge (due May 20; waits on the return)"."""
     facts = []
     if record.due:
         facts.append(f"due {day(record.due)}")
@@ -143,26 +144,10 @@ def labour(record: Labour) -> str:
     return f"{told}: {record.what}" if record.what and told else told or record.what
 
 
-def day(iso: str | None, year: bool = False) -> str:
-    """ "12 May", "12 May 07:50", "Tue 12 May 2026"; text that is no date stays as it is."""
-    if not iso:
-        return ""
-    try:
-        at = datetime.fromisoformat(iso)
-    except ValueError:
-        return iso
-    clock = f" {at:%H:%M}" if "T" in iso else ""
-    return f"{at:%a} {at.day} {at:%b %Y}" if year else f"{at.day} {at:%b}{clock}"
-
-
 def days(first: str, last: str) -> str:
-    """ "12 May 2026", "12 May to 20 May 2026"."""
-    try:
-        begin, end = date.fromisoformat(first), date.fromisoformat(last)
-    except ValueError:
-        return first if first == last else f"{first} to {last}"
-    until = f"{end.day} {end:%b %Y}"
+    """ "May 12, 2026", "May 12 to May 20, 2026"."""
+    begin, end = date.fromisoformat(first), date.fromisoformat(last)
     if begin == end:
-        return until
-    year = f" {begin.year}" if begin.year != end.year else ""
-    return f"{begin.day} {begin:%b}{year} to {until}"
+        return f"{day(last)}, {end.year}"
+    year = f", {begin.year}" if begin.year != end.year else ""
+    return f"{day(first)}{year} to {day(last)}, {end.year}"
