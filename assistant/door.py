@@ -15,8 +15,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from assistant import converse
+from assistant.converse.ask import ask as answer_to
 from assistant.converse.focus import Focus
+from assistant.converse.reply import reply as said_after
 from assistant.errors import AssistantError, NoteError
 from assistant.ledger import Ledger
 from assistant.log import derived
@@ -26,7 +27,8 @@ from assistant.records import Answer, JobLog, Note, plain
 from assistant.settings import Settings
 
 if TYPE_CHECKING:
-    from assistant.hear import Ears, Recording
+    from assistant.hear.recording import Recording
+    from assistant.hear.transcript import Ears
 
 Progress = Callable[[str, float, float], None]  # what is being done, how much is done, of how much
 
@@ -140,7 +142,7 @@ class Assistant:
         if note.questions:
             say = " ".join(self._answer(question, told.job, told.job, told.date).say for question in note.questions)
         elif new:
-            say = converse.reply(note, before, after)
+            say = said_after(note, before, after)
         else:
             say = f"I have that note already, from {told.date}. Nothing changed."
         return Reply(plain(note), plain(after), say, new)
@@ -162,19 +164,21 @@ class Assistant:
     # ------------------------------------------------------------ hearing
 
     def _read(self, source: Path | str | bytes) -> Recording:
-        from assistant import hear  # the decoder is slow to load, and typed notes never need it
+        from assistant.hear.recording import read_recording  # slow to load, and typed notes never need it
 
-        return hear.read_recording(source, longest_s=self.settings.max_recording_hours * 3600)
+        return read_recording(source, longest_s=self.settings.max_recording_hours * 3600)
 
     def _hear(self, told: Told, recording: Recording) -> Told:
-        from assistant import hear
+        from assistant.hear import transcript
 
         if self._ears is None:
             use, step = self.settings, self._step("making the recogniser ready for")
             if step:
                 step(0.0)
-            self._ears = hear.load_ears(use.model, use.device, use.compute_type, use.threads, use.cache)
-        return self._store.add_transcript(told, hear.transcribe(recording, self._ears, self._step("listening to")))
+            self._ears = transcript.load_ears(use.model, use.device, use.compute_type, use.threads, use.cache)
+        return self._store.add_transcript(
+            told, transcript.transcribe(recording, self._ears, self._step("listening to"))
+        )
 
     def _step(self, what: str) -> Callable[[float], None] | None:
         return (lambda share: self._progress(what, share, 1.0)) if self._progress else None
@@ -194,7 +198,7 @@ class Assistant:
     def _answer(self, question: str, job: str | None, key: str, today: str) -> Answer:
         kept = self._store.state(f"focus {key}")
         focus = unpack(Focus, kept) if kept else None
-        answer, focus = converse.ask(question, self._ledger.histories(), job, focus, today)
+        answer, focus = answer_to(question, self._ledger.histories(), job, focus, today)
         self._store.set_state(f"focus {key}", pack(focus))
         return answer
 

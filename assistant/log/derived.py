@@ -77,11 +77,30 @@ def packed_log(store: Store, job: str) -> bytes | None:
     return found[0]["log_json"] if found else None
 
 
-def history(store: Store, job: str) -> tuple[tuple[Note, ...], tuple[JobLog, ...]]:
+class Logs(Sequence[JobLog]):
+    """Logs as they lie in the store, each unpacked when it is looked at: a question seldom needs them all."""
+
+    def __init__(self, packed: Sequence[bytes]):
+        self._packed = packed
+        self._unpacked: dict[int, JobLog] = {}
+
+    def __len__(self) -> int:
+        return len(self._packed)
+
+    def __getitem__(self, place):
+        if isinstance(place, slice):
+            return tuple(self[each] for each in range(*place.indices(len(self))))
+        place = range(len(self))[place]  # counts from the end too; raises IndexError beyond
+        if place not in self._unpacked:
+            self._unpacked[place] = unpack(JobLog, _open(self._packed[place]))
+        return self._unpacked[place]
+
+
+def history(store: Store, job: str) -> tuple[tuple[Note, ...], Logs]:
     """Every note of the job as read, and the log after each, oldest first."""
     found = store.rows("SELECT note_json, log_json FROM derived WHERE job = ? ORDER BY place", job)
     notes = tuple(unpack(Note, _open(row["note_json"])) for row in found)
-    return notes, tuple(unpack(JobLog, _open(row["log_json"])) for row in found)
+    return notes, Logs([row["log_json"] for row in found])
 
 
 def save(store: Store, job: str, first: int, steps: Sequence[Step]) -> None:

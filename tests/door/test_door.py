@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant import Assistant, hear
+from assistant import Assistant
 from assistant.errors import ModelError, NoSuchJob, NoteError, RecordingError
 from assistant.records import Transcript
 from assistant.settings import Settings
@@ -54,8 +54,8 @@ def ears(monkeypatch):
             progress(1.0)
         return Transcript(stand_in.says, duration_s=recording.duration_s, model="stand-in")
 
-    monkeypatch.setattr(hear, "load_ears", lambda *_: object())
-    monkeypatch.setattr(hear, "transcribe", transcribe)
+    monkeypatch.setattr("assistant.hear.transcript.load_ears", lambda *_: object())
+    monkeypatch.setattr("assistant.hear.transcript.transcribe", transcribe)
     return stand_in
 
 
