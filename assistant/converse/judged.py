@@ -1,0 +1,340 @@
+"""Answers that are findings: is it in range, did it pass, why, how much is it short, is anything wrong."""
+
+from __future__ import annotations
+
+import re
+
+from assistant.converse.asking import (
+    Asking,
+    Told,
+    charge_quantity,
+    evidence_readings,
+    found_values,
+    on_system,
+    system_name,
+    verdict_on,
+    visit_of,
+)
+from assistant.converse.speech import (
+    amount,
+    day,
+    evidence_text,
+    joined,
+    listed,
+    needed,
+    sentence,
+    spoken,
+    without_digits,
+)
+from assistant.converse.vocabulary import asked, findings, short, title
+from assistant.records import Answer, Calculation, Concern, JobLog, Reading, Verdict
+
+_GOOD = frozenset({"in_range", "pass"})
+_PRAISE = re.compile(
+    r"\b(?:in range|within|on target|on the money|in spec|pass|passed|passes|good|okay|ok|all right|alright|fine|right|hold|held|holding"
+    r"|legal|tight|acceptable|dialed in|enough|normal|correct|happy|big enough)\b"
+)
+_BLAME = {
+    "low": re.compile(r"\b(?:low|undercharged|light|weak|undersized|short|too cold)\b"),
+    "high": re.compile(r"\b(?:high|overcharged|heavy|fat|hot|too hot|overdrawing)\b"),
+    "fail": re.compile(r"\b(?:fail|failed|leak|leaking|leaked|lose|drop|dropped|bad|out of range|out of spec|off)\b"),
+}
+_STATUS = {"in_range": "in range", "low": "low", "high": "high", "pass": "passed", "fail": "failed"}
+_SEVERITY = {"stop": 0, "attention": 1, "info": 2}
+_SHORTFALLS = {
+    "return_duct": "return_airflow_shortfall",
+    "supply_duct": "supply_airflow_shortfall",
+    "airflow": "airflow_shortfall",
+}
+
+
+def verdict_answer(asking: Asking) -> Told:
+    """The finding asked about, in plain words, with its figures and their evidence."""
+    about = asking.about or "charge"
+    told = [(system, verdict_on(asking.log, about, system)) for system in asking.systems]
+    held = [(system, verdict) for system, verdict in told if verdict]
+    if not held:
+        return _no_verdict(asking, about)
+    records: list = [verdict for _, verdict in held]
+    says = []
+    for system, verdict in held:
+        readings = _readings_behind(asking, about, system)
+        records.extend(readings)
+        says.append(joined(_verdict_text(asking, verdict, system), _source(asking, readings, verdict)))
+    first = held[0][1]
+    unit = _unit_of(asking.log, about, held[0][0])
+    value = first.value if len(held) == 1 else None
+    quantity = _quantity_of(asking.log, about, held[0][0])
+    return Told(
+        Answer(" ".join(says), value, unit if value is not None else None, tuple(dict.fromkeys(records))),
+        quantity=quantity,
+        about=about,
+        system=held[0][0] if asking.single or len(held) == 1 and len(asking.systems) > 1 else None,
+    )
+
+
+def _quantity_of(log: JobLog, about: str, system: str) -> str | None:
+    """The quantity a finding is about, for a later "what was it?"."""
+    if about == "charge":
+        return charge_quantity(log, system)
+    named = [row.name for row in asked().values() if row.about == about]
+    known = {r.quantity for r in log.readings if r.status == "current"} | {c.name for c in log.calculations}
+    return next((name for name in named if name in known), named[0] if named else None)
+
+
+def _unit_of(log: JobLog, about: str, system: str) -> str | None:
+    quantity = _quantity_of(log, about, system)
+    units = [r.unit for r in (*log.readings,) if r.quantity == quantity] + [
+        c.unit for c in log.calculations if c.name == quantity
+    ]
+    return units[0] if units else None
+
+
+def _verdict_text(asking: Asking, verdict: Verdict, system: str) -> str:
+    name = title(verdict.about)
+    where = f"{without_digits(system)} " if system_name(system) and (len(asking.systems) > 1 or asking.single) else ""
+    what = f"the {where}{name}"
+    because = _figures(asking.log, verdict)
+    if verdict.status == "unknown":
+        return _unknown_text(asking, verdict, what, system)
+    if verdict.status == "provisional":
+        finding = _STATUS.get(verdict.finding or "", "open")
+        by_itself = f"by itself {what} would be {finding}" if verdict.finding else f"{what} stays open"
+        return joined(f"Provisional, because {provisional_because(asking.log, system)}", f"{by_itself}, {because}")
+    status = _STATUS[verdict.status]
+    word = _yes_or_no(asking.words, verdict.status)
+    verb = "" if verdict.status in ("pass", "fail") else "is "
+    return f"{word}{what} {verb}{status}: {because}" if because else f"{word}{what} {verb}{status}"
+
+
+def provisional_because(log: JobLog, system: str) -> str:
+    """Air that is short now, or air that was mended since: then the charge is to be checked again."""
+    air = verdict_on(log, "airflow", system)
+    if air is None or air.status == "low":
+        return "the airflow is short"
+    return "it was read while the airflow was short, and the charge has not been checked again since the air was mended"
+
+
+def _figures(log: JobLog, verdict: Verdict) -> str:
+    """What the verdict compares. The charge in few words; else the reason the judgement gives."""
+    if verdict.about == "charge" and verdict.value is not None and verdict.target is not None:
+        name = short(charge_quantity(log, verdict.system))
+        return (
+            f"{name} {amount(verdict.value, 'delta_degF')}, calls for {amount(verdict.target, 'delta_degF').split()[0]}"
+        )
+    return spoken(verdict.because)
+
+
+def _yes_or_no(words: str, status: str) -> str:
+    """ "Yes, " or "No, " where the question can be answered so; else nothing."""
+    if (
+        not re.match(r"(?:\w+ ){0,2}?(?:is|was|are|were|did|does|do|has|have|am)\b(?! it (?:do|go|look))", words)
+        or "how" in words.split()
+    ):
+        return ""
+    blamed = next((blame for blame, pattern in _BLAME.items() if pattern.search(words)), None)
+    if blamed:
+        agrees = status == blamed or (blamed == "fail" and status not in _GOOD)
+        return "Yes, " if agrees else "No, "
+    if _PRAISE.search(words):
+        return "Yes, " if status in _GOOD else "No, "
+    return ""
+
+
+def _unknown_text(asking: Asking, verdict: Verdict, what: str, system: str) -> str:
+    if verdict.about == "vacuum" and found_values(asking, "vacuum_level", system):
+        got = found_values(asking, "vacuum_level", system)[0]
+        return joined(
+            f"Not yet, {what} is unknown: it got down to {amount(got.value, got.unit)}, "
+            "but it has to be valved off and held for ten minutes before it counts"
+        )
+    if verdict.about == "pressure_test":
+        return joined(f"Not yet, {what} is unknown: it has to be held, and read again after a known time")
+    if verdict.needs:
+        return joined(f"Unknown: to judge {what} I still need {needed(verdict.needs)}")
+    return joined(
+        f"Unknown: {spoken(verdict.because)}" if verdict.because else f"Unknown: nothing to judge {what} by yet"
+    )
+
+
+def _readings_behind(asking: Asking, about: str, system: str) -> list[Reading]:
+    """The readings that carry a finding: the inputs of the quantities it is about."""
+    names = (
+        [charge_quantity(asking.log, system)]
+        if about == "charge"
+        else [r.name for r in asked().values() if r.about == about]
+    )
+    records: list[Reading | Calculation] = []
+    for name in names:
+        records += found_values(asking, name, system)
+    readings = evidence_readings(records)
+    newest = max((visit_of(r, asking.history) for r in readings), default=-1)
+    return [r for r in readings if visit_of(r, asking.history) == newest]
+
+
+def _source(asking: Asking, readings: list[Reading], verdict: Verdict) -> str:
+    """Where the figures come from; nothing when a needed value is missing, so that no figure stands there."""
+    if verdict.status == "unknown" or not readings:
+        return ""
+    return f"From {evidence_text(readings, asking.history)}"
+
+
+def _no_verdict(asking: Asking, about: str) -> Told:
+    """No limit gave a verdict: a concern may still speak for it, else say what it would need."""
+    row = findings().get(about)
+    raised = [
+        c for c in asking.log.concerns if row and c.code in row.concerns and c.system in (*asking.systems, "site")
+    ]
+    quantity = _quantity_of(asking.log, about, asking.systems[0])
+    if raised:
+        say = joined(*[_concern_text(concern, asking) for concern in raised])
+        return Told(Answer(say, evidence=()), quantity=quantity, about=about)
+    records = [
+        each for system in asking.systems for each in (found_values(asking, quantity, system) if quantity else [])
+    ]
+    name = title(about)
+    if records:
+        readings = evidence_readings(records)
+        say = joined(
+            f"Nothing speaks against the {name}: {short(quantity)} {amount(records[0].value, records[0].unit)}",
+            f"From {evidence_text(readings, asking.history)}",
+            "I have no limit to hold it against, so that is unknown",
+        )
+        return Told(
+            Answer(say, records[0].value, records[0].unit, tuple(dict.fromkeys([*records, *readings]))),
+            quantity=quantity,
+            about=about,
+        )
+    where = f" for {without_digits(asking.systems[0])}" if asking.single and system_name(asking.systems[0]) else ""
+    then = " that day" if asking.visit is not None else ""
+    needs = _needs_of(about, quantity, asking)
+    say = joined(
+        f"Unknown: nothing was said{then} to judge the {name}{where} by", f"It would need {needs}" if needs else ""
+    )
+    return Told(Answer(say), quantity=quantity, about=about, system=asking.systems[0] if asking.single else None)
+
+
+def _needs_of(about: str, quantity: str | None, asking: Asking) -> str:
+    if about == "vacuum":
+        return "the vacuum pulled, valved off and held"
+    row = asked().get(quantity or "")
+    return needed(row.needs or (row.name,)) if row else ""
+
+
+# ---------------------------------------------------------------- why
+
+
+def why_answer(asking: Asking) -> Told:
+    """The reasons behind a finding: the judgement's own, and what the concerns add."""
+    about = asking.about or "charge"
+    for system in asking.systems:
+        verdict = verdict_on(asking.log, about, system)
+        if verdict is None:
+            continue
+        if verdict.status == "unknown":
+            say = _unknown_text(asking, verdict, f"the {title(about)}", system)
+            return Told(Answer(say, evidence=(verdict,)), about=about, quantity=_quantity_of(asking.log, about, system))
+        row = findings().get(about)
+        codes = row.concerns if row else ()
+        raised = [c for c in asking.log.concerns if c.system == system and c.code in (*codes, f"{about}_provisional")]
+        reason = f"Because {spoken(verdict.because)}" if verdict.because else ""
+        if verdict.status == "provisional":
+            reason = f"Because {provisional_because(asking.log, system)}: {spoken(verdict.because)}"
+        readings = _readings_behind(asking, about, system)
+        caution = next((concern.caution for concern in raised if concern.caution), None)
+        say = joined(reason, caution or "", _source(asking, readings, verdict))
+        return Told(
+            Answer(
+                say,
+                verdict.value,
+                _unit_of(asking.log, about, system) if verdict.value is not None else None,
+                (verdict, *readings),
+            ),
+            about=about,
+            quantity=_quantity_of(asking.log, about, system),
+        )
+    return _no_verdict(asking, about)
+
+
+def concerns_answer(asking: Asking) -> Told:
+    """Everything that speaks against the job as it stands, what stops it first."""
+    log = asking.log
+    chosen = [c for c in log.concerns if not asking.single or c.system in (*asking.systems, "site")]
+    chosen = sorted((c for c in chosen if c.severity != "info"), key=lambda c: _SEVERITY[c.severity])
+    if not chosen:
+        missing = f"I'd still like to know: {log.asks[0].text}" if log.asks else ""
+        return Told(Answer(joined("Nothing wrong that I know of", missing)))
+    return Told(Answer(joined(*[_concern_text(concern, asking) for concern in chosen[:4]])))
+
+
+def _concern_text(concern: Concern, asking: Asking) -> str:
+    where = f"{concern.system}: " if system_name(concern.system) and len(asking.history.logs[-1].systems()) > 1 else ""
+    stop = "Stop. " if concern.severity == "stop" else ""
+    caution = f" {sentence(spoken(concern.caution))}" if concern.caution and concern.severity == "stop" else ""
+    return f"{stop}{where}{sentence(spoken(concern.text))}{caution}"
+
+
+# ---------------------------------------------------------------- how much is it short
+
+
+def shortfall_answer(asking: Asking) -> Told:
+    """How many cfm are missing, on the side that was asked or the one that is short."""
+    abouts = [asking.about] if asking.about in _SHORTFALLS else list(_SHORTFALLS)
+    for about in abouts:
+        for system in asking.systems:
+            told = _short_on(asking, about, system)
+            if told:
+                return told
+    system = asking.systems[0]
+    for about in abouts:
+        verdict = verdict_on(asking.log, about, system)
+        if verdict and verdict.status in _GOOD:
+            readings = _readings_behind(asking, about, system)
+            say = joined(
+                f"Not short: the {title(about)} is in range, {spoken(verdict.because)}",
+                _source(asking, readings, verdict),
+            )
+            return Told(Answer(say, 0.0, "cfm", (verdict, *readings)), quantity=_SHORTFALLS[about], about=about)
+    about = abouts[0]
+    name = {"return_duct": "return airflow", "supply_duct": "supply airflow"}.get(about, "airflow")
+    missing = [] if _has_tons(asking.log, system) else ["the system size in tons"]
+    say = joined(
+        f"I can't say how much you're short: it would need {listed([f'the {name} off the hood or the grid', *missing])}"
+    )
+    return Told(Answer(say), quantity=_SHORTFALLS[about], about=about)
+
+
+def _has_tons(log: JobLog, system: str) -> bool:
+    return any(e.system == system and e.cooling_capacity for e in log.equipment) or any(
+        r.quantity == "cooling_capacity" and r.status == "current" and on_system(r.system, system) for r in log.readings
+    )
+
+
+def _short_on(asking: Asking, about: str, system: str) -> Told | None:
+    found = found_values(asking, _SHORTFALLS[about], system)
+    side = {"return_duct": "return", "supply_duct": "supply"}.get(about, "air")
+    where = f" {system_name(system)}" if asking.single or len(asking.systems) > 1 else ""
+    if found and found[0].value > 0:
+        record = found[0]
+        readings = evidence_readings(found)
+        air = [r for r in readings if r.unit == "cfm"]
+        tons = [r for r in readings if r.unit != "cfm"]
+        against = f" for {amount(tons[0].value, tons[0].unit)}" if tons else ""
+        have = f"{amount(air[0].value, 'cfm')} measured{against}" if air else ""
+        on = (
+            f", said on {day(asking.history.note(air[0].note).date)}"
+            if air and asking.history.note(air[0].note)
+            else ""
+        )
+        say = joined(f"{amount(record.value, record.unit)} short of {side}{where}", f"{have}{on}")
+        return Told(
+            Answer(say, record.value, record.unit, (record, *readings)),
+            quantity=_SHORTFALLS[about],
+            about=about,
+            system=_named(asking),
+        )
+    return None
+
+
+def _named(asking: Asking) -> str | None:
+    return asking.systems[0] if asking.single else None

@@ -1,0 +1,290 @@
+"""What the assistant says after a note: what it heard, what matters most, and its one best question."""
+
+from __future__ import annotations
+
+from assistant.converse.asking import charge_quantity, system_name
+from assistant.converse.judged import provisional_because
+from assistant.converse.speech import amount, day, joined, listed, number, spoken, weekday
+from assistant.converse.vocabulary import asked, short, title
+from assistant.records import Agreement, Concern, Event, JobLog, Note, Reading, Retraction, Task, Verdict
+
+# Values whose number speaks for itself once the name is said; the rest keep their unit.
+_NO_UNIT = frozenset({"psi", "degF", "delta_degF"})
+_STATUS = {"in_range": "in range", "low": "low", "high": "high", "pass": "passed", "fail": "failed"}
+# Which changed finding is told: what work hangs on most stands first (common practice, no source).
+_ORDER = (
+    "combustion", "pressure_test", "vacuum", "charge", "airflow", "return_duct", "static", "heat", "gas_pressure",
+    "capacitor", "voltage", "current", "supply_duct", "freeze",
+)  # fmt: skip
+_GRAVE = ("stop", "attention")
+
+
+def reply(note: Note, before: JobLog, after: JobLog) -> str:
+    """The spoken answer to one note, at most four short sentences.
+
+    note    what was just told; before, after: the job's whole log without and with it
+
+    The values heard stand first, so that a mishearing is caught at once. A stop stands before everything.
+    Only values that were said or worked out are spoken.
+    """
+    stop = _new_stop(before, after)
+    heard = _heard(note, before)
+    matter = "" if stop else _matter(note, before, after)
+    doubt = _doubts(note)
+    kept = "" if heard or doubt else _kept(note)
+    question = "" if doubt else _question(note, after, before)
+    return joined(stop, heard, doubt, kept, matter, question) or joined(_NOTHING)
+
+
+_NOTHING = "I have that"
+
+
+# ---------------------------------------------------------------- the values heard
+
+
+def _heard(note: Note, before: JobLog) -> str:
+    """ "Scratched the suction line, 56. Head 342, target subcool 10"."""
+    scratched = [_value(r, short(r.quantity)) for r in _taken_back(note, before)]
+    current = [r for r in note.readings if r.status in ("current", "superseded")]
+    replaced = {r.quantity for r in current}
+    # A slip mended in the same breath need not be told twice: the value that stands is read back.
+    gone = [text for text, r in zip(scratched, _taken_back(note, before), strict=True) if r.quantity not in replaced]
+    mended = [
+        text
+        for text, r in zip(scratched, _taken_back(note, before), strict=True)
+        if r.quantity in replaced and r.note != note.id
+    ]
+    parts = [f"Scratched the {listed(gone)}" if gone else "", f"Not {listed(mended)}" if mended else ""]
+    return joined(*parts, _values(current))
+
+
+def _taken_back(note: Note, before: JobLog) -> list[Reading]:
+    """Readings of earlier notes, and of this one, that the note takes back."""
+    earlier = [reading for retraction in note.retractions if (reading := _retracted(retraction, before))]
+    return earlier + [r for r in note.readings if r.status == "retracted"]
+
+
+def _retracted(retraction: Retraction, before: JobLog) -> Reading | None:
+    return next(
+        (
+            r
+            for r in before.readings
+            if (r.note, r.position, r.quantity) == (retraction.note, retraction.position, retraction.quantity)
+        ),
+        None,
+    )
+
+
+def _values(readings: list[Reading]) -> str:
+    """All values in few words; the system's name once before its values, repeats of one quantity side by side."""
+    parts: list[str] = []
+    systems = {r.system for r in readings}
+    for system in dict.fromkeys(r.system for r in readings):
+        mine = [r for r in readings if r.system == system]
+        where = f"{system_name(system)}: " if system_name(system) and (len(systems) > 1 or system != "main") else ""
+        parts.append(where + ", ".join(_of_one_quantity(mine)))
+    return "; ".join(parts)
+
+
+def _of_one_quantity(readings: list[Reading]) -> list[str]:
+    groups: dict[tuple[str, str, str | None], list[Reading]] = {}
+    for reading in readings:
+        groups.setdefault((reading.quantity, reading.role, reading.qualifier), []).append(reading)
+    return [_value(group[-1], _name(group[-1])) if len(group) == 1 else _then(group) for group in groups.values()]
+
+
+def _then(group: list[Reading]) -> str:
+    """ "vacuum 310, then 390 microns": values that followed each other in one note."""
+    return f"{_name(group[0])} {', then '.join(number(r.value, r.unit) for r in group[:-1])}, then {_figure(group[-1])}"
+
+
+def _name(reading: Reading) -> str:
+    name = short(reading.quantity)
+    if reading.quantity == "test_duration":
+        return "held"
+    if reading.quantity == "meter_time" and reading.qualifier:
+        return f"{reading.qualifier.replace('ft3', 'foot')} dial"
+    part = f"{reading.qualifier} " if reading.qualifier and reading.quantity == "capacitance" else ""
+    role = {"target": "target ", "rated": "rated "}.get(reading.role, "")
+    if reading.role == "rated" and asked().get(reading.quantity) and asked()[reading.quantity].role == "rated":
+        role = ""
+    if reading.quantity in ("cooling_capacity", "target_airflow_per_ton"):
+        role = ""
+    return f"{role}{part}{name}"
+
+
+def _value(reading: Reading, name: str) -> str:
+    about = "about " if reading.role == "estimated" else ""
+    return f"{name} {about}{_figure(reading)}"
+
+
+def _figure(reading: Reading) -> str:
+    if reading.low is not None and reading.high is not None:
+        return f"{number(reading.low, reading.unit)} to {number(reading.high, reading.unit)}"
+    if reading.unit in _NO_UNIT:
+        return number(reading.value, reading.unit)
+    if reading.unit == "inH2O":
+        return number(reading.value, reading.unit)
+    if reading.unit == "lb":
+        return _weight(reading)
+    return amount(reading.value, reading.unit)
+
+
+def _weight(reading: Reading) -> str:
+    """Pounds and ounces as they were weighed in."""
+    ounces = reading.value * 16
+    if abs(ounces - round(ounces)) > 0.02 or abs(reading.value - round(reading.value)) < 1e-6:
+        return f"{number(reading.value, 'lb')} lb"
+    whole, rest = divmod(round(ounces), 16)
+    return f"{whole} lb {rest} oz" if whole else f"{rest} oz"
+
+
+def _doubts(note: Note) -> str:
+    """Values that cannot be right are asked about, never assumed."""
+    texts = []
+    for reading in note.readings:
+        if reading.status != "doubtful":
+            continue
+        why = {
+            "unit_mismatch": f"{reading.unit} is no unit for it",
+            "value_conflict": "it does not fit what you said before",
+        }.get(reading.doubt or "", "that can't be right")
+        # The spoken unit is the point of a mismatch; elsewhere the value as it was heard.
+        said = amount(reading.value, reading.unit)
+        texts.append(f"I heard {said} for the {short(reading.quantity)}, but {why}. What is it?")
+    return joined(*texts[:2])
+
+
+# ---------------------------------------------------------------- what matters most
+
+
+def _new_stop(before: JobLog, after: JobLog) -> str:
+    """The gravest new reason to stop, with its caution."""
+    old = {(c.code, c.system, c.text) for c in before.concerns if c.severity == "stop"}
+    new = [c for c in after.concerns if c.severity == "stop" and (c.code, c.system, c.text) not in old]
+    return joined(f"Stop. {spoken(new[0].text)}", spoken(new[0].caution or "")) if new else ""
+
+
+def _matter(note: Note, before: JobLog, after: JobLog) -> str:
+    """A finding that changed; else a new worry; else nothing."""
+    old = {(v.about, v.system): (v.status, v.finding) for v in before.verdicts}
+    touched = {r.quantity for r in note.readings}
+    changed = [
+        v for v in after.verdicts if old.get((v.about, v.system)) != (v.status, v.finding) and v.status != "unknown"
+    ]
+    again = [
+        v
+        for v in after.verdicts
+        if v not in changed and v not in before.verdicts and v.status != "unknown" and _touches(v, touched)
+    ]
+    for verdict in sorted(changed, key=_rank) + sorted(again, key=_rank):
+        return _verdict(verdict, after)
+    codes = {(c.code, c.system) for c in before.concerns}
+    fresh = [
+        c for c in after.concerns if (c.code, c.system) not in codes and c.severity in _GRAVE and not _of_a_doubt(c)
+    ]
+    return spoken(fresh[0].text) if fresh else ""
+
+
+def _touches(verdict: Verdict, quantities: set[str]) -> bool:
+    """Whether the note gave a value the verdict rests on."""
+    rows = [row for row in asked().values() if row.about == verdict.about]
+    return any(row.name in quantities or quantities & set(row.needs) for row in rows)
+
+
+def _rank(verdict: Verdict) -> int:
+    return _ORDER.index(verdict.about) if verdict.about in _ORDER else len(_ORDER)
+
+
+def _of_a_doubt(concern: Concern) -> bool:
+    """Doubts are asked about in their own words."""
+    return concern.code in (
+        "value_implausible",
+        "unit_mismatch",
+        "not_understood",
+        "charge_unverified",
+        "charge_provisional",
+    )
+
+
+def _verdict(verdict: Verdict, log: JobLog) -> str:
+    """ "Subcool 11.6, calls for 10, in range"."""
+    where = f"{system_name(verdict.system)} " if system_name(verdict.system) else ""
+    if verdict.about == "charge" and verdict.value is not None and verdict.target is not None:
+        name = short(charge_quantity(log, verdict.system))
+        figures = (
+            f"{where}{name} {number(verdict.value, 'delta_degF')}, calls for {number(verdict.target, 'delta_degF')}"
+        )
+        if verdict.status == "provisional":
+            finding = f", {_STATUS[verdict.finding]}" if verdict.finding in _STATUS else ""
+            return f"{figures}{finding}, but provisional because {provisional_because(log, verdict.system)}"
+        return f"{figures}, {_STATUS[verdict.status]}"
+    if verdict.status == "provisional":
+        return f"The {where}{title(verdict.about)} is provisional: {spoken(verdict.because)}"
+    verb = "" if verdict.status in ("pass", "fail") else "is "
+    because = f": {spoken(verdict.because)}" if verdict.because else ""
+    return f"The {where}{title(verdict.about)} {verb}{_STATUS[verdict.status]}{because}"
+
+
+# ---------------------------------------------------------------- notes without values
+
+
+def _kept(note: Note) -> str:
+    """What was kept of a note that has no value: event, task, agreement, work, remark."""
+    parts = [_event(event) for event in note.events]
+    parts += [_task(task) for task in note.tasks]
+    parts += [_agreement(agreement) for agreement in note.agreements]
+    parts += [f"{run.status} {run.side}" for run in note.duct_runs]
+    parts += [f"{number(work.hours)} hours" for work in note.labour if work.hours is not None]
+    parts += [f"{number(work.days)} days" for work in note.labour if work.days is not None]
+    parts += [material.item for material in note.materials]
+    parts += [each.refrigerant or each.kind or "" for each in note.equipment]
+    if any(parts):
+        kept = list(dict.fromkeys(part for part in parts if part))
+        return f"Noted: {'; '.join(kept[:5])}"
+    if note.remarks:
+        return "I wrote that down as you said it"
+    return _NOTHING
+
+
+def _event(event: Event) -> str:
+    trade = f"{event.trade.replace('_', ' ')} " if event.trade else ""
+    name = {"first_fire": "first fire", "part_replaced": "replaced", "failure_found": "found"}.get(
+        event.kind, event.kind.replace("_", " ")
+    )
+    what = f" {event.what}" if event.what else ""
+    when = f" {day(event.when)}" if event.when and event.outcome == "scheduled" else ""
+    return f"{trade}{name}{what} {event.outcome or ''}{when}".replace("  ", " ").strip()
+
+
+def _task(task: Task) -> str:
+    if task.status != "open":
+        return f"{task.what}, {task.status}"
+    due = f", {weekday(task.due)} {day(task.due)}" if task.due else ""
+    waits = f", waiting on {task.waits_on}" if task.waits_on else ""
+    return f"to do, {task.what}{due}{waits}"
+
+
+def _agreement(agreement: Agreement) -> str:
+    price = f", {number(agreement.price)} dollars" if agreement.price is not None else ""
+    return f"{agreement.scope}, {agreement.status}{price}"
+
+
+# ---------------------------------------------------------------- the one question
+
+
+def _question(note: Note, after: JobLog, before: JobLog) -> str:
+    """The most useful question, of the system just spoken of where there is one; small talk is not met with one."""
+    if not after.asks:
+        return ""
+    spoken_of = {r.system for r in note.readings} - {"site"}
+    mine = [ask for ask in after.asks if ask.system in spoken_of]
+    best = (mine or after.asks)[0]
+    if not note.readings and not note.equipment and not note.retractions and best in before.asks:
+        return ""
+    where = (
+        f"{system_name(best.system)}: "
+        if system_name(best.system) and len(after.systems()) > 1 and best.system not in best.text
+        else ""
+    )
+    return f"{where}{best.text}"
