@@ -1,0 +1,27 @@
+"""START HERE: the whole journey of a note, on one screen.
+
+audio → transcript → statements → job log → calculations → verdicts and concerns → reply or report.
+Only hearing and the store touch the world; everything on this page is a pure function of its arguments.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from assistant.compute import work_out
+from assistant.judge import weigh
+from assistant.log.settle import settle, start_job
+from assistant.records import JobLog, Note, Transcript
+from assistant.understand import read
+
+__all__ = ["start_job", "take_note"]
+
+
+def take_note(transcript: Transcript, note_id: str, date: str, job: JobLog) -> tuple[Note, JobLog]:
+    """One note, from its words to its findings. Nothing is saved here; the caller saves what it gets."""
+    note = read(transcript, note_id, date, job)
+    job = settle(job, note)
+    job = replace(job, calculations=work_out(job))
+    job = weigh(job)
+    note = replace(note, readings=tuple(r for r in job.readings if r.note == note.id))
+    return note, job

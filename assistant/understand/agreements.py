@@ -1,0 +1,128 @@
+"""Agreements: work offered beyond the job, its price, and what the other side answered."""
+
+from __future__ import annotations
+
+import re
+
+from assistant.records import Agreement
+from assistant.understand.claims import Price
+from assistant.understand.events import Speech
+from assistant.understand.systems import system_at
+from assistant.understand.tokens import load_table
+from assistant.understand.vocabulary import find_all, says_any
+
+_LEAD = re.compile(r"^(?:and|so|then|but|um|uh|okay|,|\s|a price on|a price for|for|on|about|with|to add|adding|to|him|her|them|two things|the owner|the landlord|the customer|the manager)+\b[\s,]*", re.IGNORECASE)
+_TAIL = re.compile(r"[\s,]*\b(?:for|at|all in|is|'s|comes to|came to|would be|it's|that's|and)$", re.IGNORECASE)
+
+
+def find_agreements(speech: Speech, prices: list[Price]) -> list[Agreement]:
+    """Offers with their prices, then the answers matched to them or to what the job had pending."""
+    offers = _offers(speech, prices)
+    return _answered(speech, offers, prices)
+
+
+def _offers(speech: Speech, prices: list[Price]) -> list[Agreement]:
+    table, passage = load_table("agreements.toml")["answer"], speech.passage
+    found: list[Agreement] = []
+    for place, (start, end) in enumerate(passage.sentences):
+        cues = find_all(passage, table["offered"], start, end)
+        here = [p for p in prices if start <= p.start < end and p.per is None]
+        if not cues or not (here or says_any(passage, ["quoted", "offered", "pitched", "proposed", "quote"], start, end)):
+            continue
+        passage.used_sentences.add(place)
+        edge = cues[0][1]
+        if not here:
+            scope = _scope(passage.said(edge, end)) if edge < end else ""
+            if scope:
+                found.append(_agreement(speech, scope, cues[0][0], None))
+        for price in here:
+            scope = _scope(passage.said(edge, price.start)) if edge < price.start else ""
+            if not scope and price.end < end:
+                scope = _scope(passage.said(price.end, end))
+            if scope:
+                found.append(_agreement(speech, scope, cues[0][0], price.dollars))
+            edge = price.end
+    return found
+
+
+def _agreement(speech: Speech, scope: str, token: int, price: float | None) -> Agreement:
+    return Agreement(scope, _person(speech, token), "quoted", price, speech.context.date.isoformat(), system_at(token, speech.systems, speech.passage, speech.context), speech.context.note)
+
+
+def _scope(text: str) -> str:
+    text = text.strip(" ,.;:$")
+    previous = None
+    while previous != text:
+        previous = text
+        text = _TAIL.sub("", _LEAD.sub("", text)).strip(" ,.;:$")
+    return text
+
+
+def _person(speech: Speech, token: int) -> str:
+    """Who it is agreed with: the nearest person named up to here in the note; the owner unless told otherwise."""
+    people = [p for p in load_table("agreements.toml")["answer"]["people"] if p not in ("she", "he", "they", "wife", "husband")]
+    named = find_all(speech.passage, people)
+    before = [span for span in named if span[0] <= token] or named
+    return speech.passage.doc[before[-1][0] : before[-1][1]].text.lower() if before else "owner"
+
+
+# ---------------------------------------------------------------- answers
+
+
+def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> list[Agreement]:
+    """Each answer goes to the offer whose words it shares, else to the only one there is."""
+    from dataclasses import replace
+
+    table, passage = load_table("agreements.toml")["answer"], speech.passage
+    open_before = [a for a in speech.context.job.agreements if a.status in ("quoted", "pending")]
+    result = list(offers)
+    for place, (start, end) in enumerate(passage.sentences):
+        for a, b in speech.clauses(start, end):
+            status = next((s for s in ("declined", "pending", "approved") if says_any(passage, table[s], a, b)), None)
+            if status is None or not (result or open_before or _speaks_of_a_person(speech, a, b, table)):
+                continue
+            place_in = _best(passage.said(a, b), [r.scope for r in result])
+            if place_in is not None:
+                result[place_in] = replace(result[place_in], status=status)
+            elif open_before and (known := _best(passage.said(a, b), [r.scope for r in open_before])) is not None:
+                before = open_before[known]
+                result.append(replace(before, status=status, price=None, when=speech.context.date.isoformat(), note=speech.context.note))
+            elif status in ("approved", "declined") and _speaks_of_a_person(speech, a, b, table) and not says_any(passage, ["inspector", "inspection", "permit", "tag"], start, end):
+                scope, price = _agreed_scope(speech, place, a, b, prices)
+                if scope:
+                    result.append(replace(_agreement(speech, scope, a, price), status=status))
+            else:
+                continue
+            passage.used_sentences.add(place)
+    return result
+
+
+def _speaks_of_a_person(speech: Speech, start: int, end: int, table) -> bool:
+    return says_any(speech.passage, table["people"], start, end)
+
+
+def _best(said: str, scopes: list[str]) -> int | None:
+    """Which scope an answer is about: most words shared; with one scope and no shared word, that one."""
+    if not scopes:
+        return None
+    words = set(re.findall(r"[a-z]+", said.lower()))
+    shared = [len(words & set(re.findall(r"[a-z]{4,}", scope.lower()))) for scope in scopes]
+    best = max(range(len(scopes)), key=lambda i: shared[i])
+    return best if shared[best] or len(scopes) == 1 else None
+
+
+def _agreed_scope(speech: Speech, place: int, start: int, end: int, prices: list[Price]) -> tuple[str, float | None]:
+    """ "The owner's good with opening up the upstairs return. One more run, … six hundred eighty dollars"."""
+    table, passage = load_table("agreements.toml")["answer"], speech.passage
+    cue = find_all(passage, table["approved"] + table["declined"], start, end)[0]
+    scope = _scope(passage.said(cue[1], end)) if cue[1] < end else ""
+    stretch = passage.sentences[place]
+    price = next((p for p in prices if stretch[0] <= p.start < stretch[1] and p.per is None), None)
+    if price is None and place + 1 < len(passage.sentences):
+        follow = passage.sentences[place + 1]
+        price = next((p for p in prices if follow[0] <= p.start < follow[1] and p.per is None), None)
+        if price:
+            more = _scope(passage.said(follow[0], price.start)) if price.start > follow[0] else ""
+            scope = ", ".join(part for part in (scope, more) if part)
+            passage.used_sentences.add(place + 1)
+    return scope, price.dollars if price else None

@@ -1,0 +1,164 @@
+"""Which number belongs to which name.
+
+Within a sentence, names and numbers are matched in order, no pair crossing another, at the least cost: a
+name with its number right behind it costs nothing, words between cost something, a name behind its number
+("118 on the low side") a little more. What has no cheap partner stays alone: better unread than wrong.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+from assistant.understand.numbers import Number
+from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Wording
+from assistant.understand.tokens import load_table
+from assistant.units import quantities, same_kind, to_contract
+
+LIMIT = 4.5  # a dearer pair is no pair
+_NAME_ALONE, _NUMBER_ALONE = 0.4, 6.0
+_COMMA, _CONTENT_WORD, _CROSSING = 1.0, 1.4, 3.0
+_BEHIND = 0.7  # a name behind its number
+_WINDOW = 30  # tokens; names and numbers further apart are never a pair
+
+
+@dataclass(frozen=True, slots=True)
+class Sense:
+    """What a number means as one quantity, in that quantity's unit."""
+
+    quantity: str
+    value: float
+    likelihood: float
+    cost: float
+    doubt: str | None  # value_implausible | unit_mismatch
+    spoken_unit: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Bond:
+    number: Number
+    sense: Sense
+    cost: float
+    name: Name | None
+
+
+def bind(passage: Passage, names: list[Name], numbers: list[Number], favoured: frozenset[str]) -> list[Bond]:
+    """The least-cost pairs among the names and numbers of one stretch of speech."""
+    columns, rows = len(numbers), len(names)
+    costs = [[_pair(passage, name, number, favoured, names, numbers) for number in numbers] for name in names]
+    best = [[(float("inf"), None)] * (columns + 1) for _ in range(rows + 1)]
+    best[0][0] = (0.0, None)
+    for i in range(rows + 1):
+        for j in range(columns + 1):
+            here = best[i][j][0]
+            if i < rows and here + _NAME_ALONE < best[i + 1][j][0]:
+                best[i + 1][j] = (here + _NAME_ALONE, (i, j, None))
+            if j < columns and here + _NUMBER_ALONE < best[i][j + 1][0]:
+                best[i][j + 1] = (here + _NUMBER_ALONE, (i, j, None))
+            if i < rows and j < columns and (pair := costs[i][j]) and here + pair[0] < best[i + 1][j + 1][0]:
+                best[i + 1][j + 1] = (here + pair[0], (i, j, pair))
+    bonds, i, j = [], rows, columns
+    while best[i][j][1] is not None:
+        previous_i, previous_j, pair = best[i][j][1]
+        if pair:
+            bonds.append(Bond(numbers[previous_j], pair[1], pair[0], names[previous_i]))
+        i, j = previous_i, previous_j
+    return bonds[::-1]
+
+
+def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tuple[float, Sense] | None:
+    distance = _distance(passage, name, number, names, numbers)
+    if distance is None:
+        return None
+    sense = best_sense(passage, name.wordings, number, favoured, tight=distance < 1.6)
+    if sense is None:
+        return None
+    vague = 0.6 if name.wordings[0].quantity in PSEUDO_QUANTITIES else 0.0
+    cost = distance + sense.cost + vague
+    return (cost, sense) if cost <= LIMIT else None
+
+
+def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> float | None:
+    unit = passage.units.get(number.end)
+    number_end = unit.end if unit else number.end
+    if name.start < number.end and number.start < name.end:
+        return None
+    if name.end <= number.start:
+        start, end, behind = name.end, number.start, False
+    elif name.start >= number.end:
+        start, end, behind = max(number_end, number.end), name.start, True
+        if name.start < number_end <= name.end:  # "380 microns": the unit is the name
+            return 0.0
+    else:
+        return None
+    if end - start > _WINDOW:
+        return None
+    cost = _BEHIND if behind else 0.0
+    filler, after = _fillers()
+    for token in range(start, end):
+        word = passage.doc[token].lower_
+        if word in (",", ";", "—", "–", "(", ")"):
+            cost += _COMMA * (1.6 if behind else 1.0)
+        elif word in (".", "?", "!"):
+            cost += 2.0
+        elif word in ("and", "but", "so", "while"):
+            cost += 0.8 + behind
+        elif behind:
+            cost += 0.25 if word in after else _CONTENT_WORD
+        else:
+            cost += 0.08 if word in filler else _CONTENT_WORD
+    cost += _CROSSING * sum(start <= other.start and other.end <= end for other in numbers if other is not number)
+    cost += _CROSSING * sum(start <= other.start and other.end <= end for other in names if other is not name)
+    return cost if cost < LIMIT + 2 else None
+
+
+def best_sense(passage: Passage, wordings: tuple[Wording, ...], number: Number, favoured: frozenset[str], *, tight: bool) -> Sense | None:
+    """The quantity, among those a wording can mean, that the number and its unit fit best."""
+    senses = [
+        sense
+        for wording in wordings
+        for quantity in PSEUDO_QUANTITIES.get(wording.quantity, (wording.quantity,))
+        if (sense := _sense(passage, wording, quantity, number, favoured, tight))
+    ]
+    if not senses:
+        return None
+    fitting = [sense for sense in senses if sense.doubt is None]
+    # An impossible value or unit is only believed when nothing else fits and the name stands right beside it.
+    if not fitting and not tight:
+        return None
+    return min(fitting or senses, key=lambda sense: sense.cost)
+
+
+def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, tight: bool) -> Sense | None:
+    known = quantities()[quantity]
+    unit = passage.units.get(number.end)
+    spoken = unit and next((kind for kind in unit.kinds if same_kind(kind, known.unit)), None)
+    bonus = -0.4 if quantity in favoured else 0.0
+    if unit is None and number.end < len(passage.doc) and passage.doc[number.end].lower_ in ("and",):
+        unit = None
+    if unit is not None and spoken is None:
+        if unit.kinds[0] in ("min", "h", "s", "ft", "in") or wording.unit_needed or wording.range_needed:
+            return None
+        return Sense(quantity, number.value, 0.5, 2.5, "unit_mismatch", unit.kinds[0])
+    if wording.unit_needed and unit is None:
+        return None
+    options = []
+    for value, likelihood in number.values:
+        converted = to_contract(value, spoken, known.unit) if spoken else value
+        if known.unit == "inH2O" and quantity != "draft_pressure":
+            converted = abs(converted)  # the sign is which side of the blower; the contract keeps the magnitude
+        if known.likely_low <= converted <= known.likely_high:
+            options.append(Sense(quantity, converted, likelihood, bonus + (1 - likelihood), None, spoken))
+        elif known.low <= converted <= known.high:
+            if wording.range_needed and unit is None:
+                continue
+            options.append(Sense(quantity, converted, likelihood * 0.9, bonus + 1.3 + (1 - likelihood), None, spoken))
+        elif not wording.range_needed or unit is not None:
+            options.append(Sense(quantity, converted, likelihood * 0.5, 2.5, "value_implausible", spoken))
+    return min(options, key=lambda sense: (sense.doubt is not None, sense.cost), default=None)
+
+
+@functools.cache
+def _fillers() -> tuple[frozenset[str], frozenset[str]]:
+    table = load_table("cues.toml")["filler"]
+    return frozenset(table["say"]), frozenset(table["after"])

@@ -1,0 +1,170 @@
+"""Numbers that are not readings: prices, moments, counts, labels, addresses.
+
+Each is marked as taken, so that nothing later can mistake it for a value. Prices are kept for agreements
+and materials, durations for tests and labour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assistant.understand.clock import Moment
+from assistant.understand.numbers import Number
+from assistant.understand.passage import Passage
+from assistant.understand.tokens import load_table
+
+_MONEY_WORDS = {"dollar": 1, "dollars": 1, "buck": 1, "bucks": 1, "grand": 1000, "cents": 0.01}
+_TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    start: int
+    end: int
+    dollars: float
+    per: str | None  # "pound": a rate, not a total
+
+
+@dataclass(frozen=True, slots=True)
+class Duration:
+    start: int
+    end: int
+    minutes: float
+    days: float | None = None
+
+
+def find_prices(passage: Passage) -> list[Price]:
+    """Numbers said as money, taken out of the way of the readings."""
+    cues = load_table("agreements.toml")["price"]
+    found = []
+    for number in passage.numbers:
+        if not passage.free(number.start, number.end):
+            continue
+        before = passage.words(max(0, number.start - 1), number.start)
+        after = passage.words(number.end, min(number.end + 3, len(passage.doc)))
+        start, end, scale = number.start, number.end, None
+        if before == ["$"]:
+            start, scale = start - 1, 1.0
+            scale = 1000.0 if after[:1] == ["grand"] else scale
+        elif after[:1] and after[0] in _MONEY_WORDS:
+            scale, end = _MONEY_WORDS[after[0]], end + 1
+        elif number.end not in passage.units and number.kind != "ordinal" and _priced(passage, number, cues):
+            scale = 1.0
+        if scale is None:
+            continue
+        follow = passage.words(end, min(end + 2, len(passage.doc)))
+        per = follow[1] if follow[:1] in (["a"], ["per"], ["an"]) and len(follow) > 1 and follow[1] in cues["rate_of"] else None
+        found.append(Price(start, end, number.value * scale, per))
+        passage.take(start, end)
+    return found
+
+
+def _priced(passage: Passage, number: Number, cues) -> bool:
+    """A bare number is a price when the words right before it ask for money, or say what was quoted "for" it."""
+    start, end = passage.sentences[passage.sentence_of(number.start)]
+    before = " ".join(passage.words(max(start, number.start - 4), number.start))
+    if any(before.endswith(cue) for cue in cues["right_before"]):
+        return True
+    sentence = " ".join(passage.words(start, end))
+    if not any(cue in f" {sentence} " for cue in cues["sentence"]):
+        return False
+    last = passage.words(max(start, number.start - 1), number.start)
+    return last in (["for"], ["'s"], ["at"], ["of"], ["is"], ["was"], ["to"], ["about"], ["him"], ["her"], ["them"], ["him,"], [","]) and number.value >= 20
+
+
+def take_moments(passage: Passage, moments: list[Moment]) -> None:
+    for moment in moments:
+        if moment.sure:
+            passage.take(moment.start, moment.end)
+
+
+def find_durations(passage: Passage) -> list[Duration]:
+    """ "ten minutes", "half an hour", "an hour and a quarter", "two and a half days"."""
+    found: list[Duration] = []
+    words = passage.words(0, len(passage.doc))
+    numbers = {number.start: number for number in passage.numbers}
+    at = 0
+    while at < len(words):
+        duration = _duration_at(passage, words, at, numbers)
+        if duration and passage.free(duration.start, duration.end):
+            found.append(duration)
+            passage.take(duration.start, duration.end)
+            at = duration.end
+        else:
+            at += 1
+    return found
+
+
+def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int, Number]) -> Duration | None:
+    number = numbers.get(at)
+    if number and number.value == 0.5 and words[number.end : number.end + 2] in (["an", "hour"], ["a", "day"]):
+        day = words[number.end + 1] == "day"
+        return Duration(at, number.end + 2, 30.0, 0.5 if day else None)
+    if number and number.value == 0.25 and words[number.end : number.end + 3] == ["of", "an", "hour"]:
+        return Duration(at - 1 if words[at - 1 : at] == ["a"] else at, number.end + 3, 15.0)
+    if number and number.value == 0.75 and words[number.end : number.end + 3] == ["of", "an", "hour"]:
+        return Duration(at, number.end + 3, 45.0)
+    if words[at : at + 2] in (["an", "hour"], ["a", "minute"], ["a", "day"]):
+        end, minutes = at + 2, 60.0 if words[at + 1] == "hour" else 1.0
+        if words[at + 1] == "day":
+            return Duration(at, at + 2, 1440.0, 1.0)
+        extra = _and_more(words, end)
+        return Duration(at, extra[0], minutes * (1 + extra[1])) if extra else Duration(at, end, minutes)
+    if words[at : at + 3] in (["a", "couple", "of"], ["couple", "of", "hours"]) and "hours" in words[at : at + 4]:
+        return Duration(at, at + words[at : at + 4].index("hours") + 1, 120.0)
+    if number is None or number.kind == "ordinal":
+        return None
+    unit_at = number.end + 1 if words[number.end : number.end + 1] == ["-"] else number.end
+    if words[unit_at : unit_at + 1] in (["day"], ["days"]) and number.value < 60:
+        return Duration(at, unit_at + 1, number.value * 1440, number.value)
+    unit = passage.units.get(unit_at)
+    if unit is None or unit.kinds[0] not in _TIME_UNITS:
+        return None
+    minutes, end = number.value * _TIME_UNITS[unit.kinds[0]], unit.end
+    if unit.kinds[0] == "h":
+        extra = _and_more(words, end)
+        if extra:
+            return Duration(at, extra[0], minutes + 60 * extra[1])
+        follow = end + 1 if words[end : end + 1] == ["and"] else end
+        rest = numbers.get(follow)
+        if rest and (rest_unit := passage.units.get(rest.end)) and rest_unit.kinds[0] == "min":
+            return Duration(at, rest_unit.end, minutes + rest.value)
+    return Duration(at, end, minutes)
+
+
+def _and_more(words: list[str], at: int) -> tuple[int, float] | None:
+    if words[at : at + 3] == ["and", "a", "half"]:
+        return at + 3, 0.5
+    if words[at : at + 3] == ["and", "a", "quarter"]:
+        return at + 3, 0.25
+    if words[at : at + 3] == ["and", "three", "quarters"]:
+        return at + 3, 0.75
+    return None
+
+
+def take_counts_and_labels(passage: Passage) -> None:
+    """Mark counts ("two rolls"), labels ("number two tips"), ordinals, ladder lengths and asides."""
+    noun_starts = {start for start, _ in passage.cues.get("count_noun", ())}
+    label_ends = {end for _, end in passage.cues.get("label_before", ())}
+    name_starts = {name.start for name in passage.names}
+    for number in passage.numbers:
+        if not passage.free(number.start, number.end):
+            continue
+        unit = passage.units.get(number.end)
+        counted = number.end in noun_starts and number.end not in passage.units and number.end not in name_starts
+        labelled = number.start in label_ends and unit is None
+        if counted or labelled or number.kind == "ordinal" or _is_a_size_of_a_thing(passage, number, unit):
+            passage.take(number.start, number.end)
+    for sentence, (start, end) in enumerate(passage.sentences):
+        if passage.has_cue("aside", start, end):
+            for number in passage.numbers:
+                if start <= number.start < end and number.end not in passage.units:
+                    passage.take(number.start, number.end)
+
+
+def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:
+    """ "the eight foot ladder", "one inch things", "a forty gallon heater": length, then the thing it measures."""
+    if unit is None or unit.kinds[0] not in ("ft", "in", "m", "mm"):
+        return False
+    follow = passage.words(unit.end, min(unit.end + 1, len(passage.doc)))
+    return bool(follow) and follow[0] in set(load_table("cues.toml")["not_a_reading"]["sized_things"])

@@ -1,0 +1,103 @@
+"""Taking back what was said: "scratch that", and "no wait, that was nine fifty, not nine hundred"."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from assistant.records import Reading, Retraction
+from assistant.understand.context import Context
+from assistant.understand.passage import Passage
+from assistant.units import quantities
+
+
+def apply_corrections(passage: Passage, context: Context, readings: list[Reading]) -> tuple[list[Reading], tuple[Retraction, ...]]:
+    """The note's readings with what it takes back retracted, and what it takes back from earlier notes."""
+    readings = list(readings)
+    retractions: list[Retraction] = []
+    for start, end in passage.cues.get("take_back", ()):
+        at = passage.offsets[start][0]
+        if _replaced_at_once(readings, at, passage, end):
+            continue
+        before = [i for i, r in enumerate(readings) if r.position < at and r.status in ("current", "doubtful")]
+        if before:
+            readings[before[-1]] = replace(readings[before[-1]], status="retracted")
+        elif earlier := _last_earlier(context, retractions):
+            retractions.append(Retraction(earlier.note, earlier.position, earlier.quantity))
+        passage.use(start)
+    readings, more = _replacements(passage, context, readings)
+    return readings, (*retractions, *more)
+
+
+def _replaced_at_once(readings: list[Reading], at: int, passage: Passage, end: int) -> bool:
+    """ "118, scratch that, 120": the slip already gave way to its replacement."""
+    before = [r for r in readings if r.position < at]
+    return bool(before) and before[-1].status == "retracted"
+
+
+def _last_earlier(context: Context, gone: list[Retraction]) -> Reading | None:
+    taken = {(g.note, g.position, g.quantity) for g in gone}
+    left = [r for r in context.last_readings() if (r.note, r.position, r.quantity) not in taken]
+    return left[-1] if left else None
+
+
+def _replacements(passage: Passage, context: Context, readings: list[Reading]) -> tuple[list[Reading], list[Retraction]]:
+    """A note that opens by putting an earlier value right, with or without naming it."""
+    retractions: list[Retraction] = []
+    for place, (start, end) in enumerate(passage.sentences[:2]):
+        cue = next(((a, b) for a, b in passage.cues.get("replace", ()) if start <= a and b <= end), None)
+        if cue is None:
+            continue
+        numbers = [n for n in passage.numbers if start <= n.start < end]
+        here = [r for r in readings if passage.offsets[start][0] <= r.position <= passage.offsets[end - 1][1]]
+        if any(r.status == "retracted" for r in here) or not numbers:
+            continue
+        denied = [n for n in numbers if passage.words(max(0, n.start - 1), n.start) == ["not"]]
+        if here:
+            for reading in here:
+                retractions += [Retraction(o.note, o.position, o.quantity) for o in _same(context, reading)]
+            readings = [r for r in readings if not any(_stands_at(passage, n, r) for n in denied)]
+            continue
+        said = [n for n in numbers if n not in denied and passage.free(n.start, n.end)]
+        old = _meant(context, [n.value for n in denied])
+        if not said or old is None:
+            continue
+        value = said[0].value
+        known = quantities()[old.quantity]
+        if not known.low <= value <= known.high:
+            continue
+        first, last = passage.offsets[said[0].start][0], passage.offsets[said[0].end - 1][1]
+        start_s, end_s, heard = context.transcript.span_times(first, last)
+        readings.append(
+            replace(
+                old, value=value, said=passage.text[first:last], note=context.note, start_s=start_s, end_s=end_s,
+                confidence=round(0.9 * (heard if heard is not None else 1.0), 3), status="current", doubt=None, low=None, high=None, position=first,
+            )
+        )  # fmt: skip
+        retractions.append(Retraction(old.note, old.position, old.quantity))
+        for number in numbers:
+            passage.take(number.start, number.end)
+        passage.use(said[0].start)
+    return readings, retractions
+
+
+def _stands_at(passage: Passage, number, reading: Reading) -> bool:
+    return passage.offsets[number.start][0] <= reading.position <= passage.offsets[number.end - 1][1]
+
+
+def _same(context: Context, reading: Reading) -> list[Reading]:
+    """The earlier values of the same thing on the same visit, which this one puts right."""
+    today = {note for visit in context.job.visits if visit.date == context.date.isoformat() for note in visit.notes}
+    return [
+        r for r in context.last_readings()
+        if (r.quantity, r.role, r.system, r.qualifier) == (reading.quantity, reading.role, reading.system, reading.qualifier) and r.note in today
+    ]  # fmt: skip
+
+
+def _meant(context: Context, denied: list[float]) -> Reading | None:
+    """Which earlier reading is put right: the one with the denied value, else the last one."""
+    earlier = context.last_readings()
+    if denied:
+        return next((r for r in reversed(earlier) if any(math.isclose(r.value, d, rel_tol=1e-3) for d in denied)), None)
+    return earlier[-1] if earlier else None
+

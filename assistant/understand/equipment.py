@@ -1,0 +1,107 @@
+"""Refrigerant, metering device, size and kind of each system, and the numbers inside their names."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from assistant.records import Equipment, Reading
+from assistant.understand.context import Context
+from assistant.understand.passage import Passage
+from assistant.understand.systems import SystemMention, system_at
+from assistant.understand.tokens import load_table
+from assistant.understand.vocabulary import find_all, says_any
+
+
+def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
+    """Where a refrigerant is named, as (token, ASHRAE number); its digits are no reading.
+
+    Without its letter a number is only a refrigerant behind an R ("R twenty two"); "four ten a ton" is airflow.
+    """
+    found = []
+    for refrigerant, says in load_table("equipment.toml")["refrigerants"].items():
+        for start, end in find_all(passage, says):
+            lettered = passage.doc[end - 1].lower_ in ("a", "b", "c")
+            before = passage.words(max(0, start - 2), start)
+            behind_r = before[-1:] == ["r"] or before == ["r", "-"]
+            follow = passage.words(end, min(end + 1, len(passage.doc)))
+            if not (behind_r or lettered) or (lettered and not behind_r and follow[:1] in (["ton"], ["tons"])):
+                continue
+            if not passage.free(start, end):
+                continue
+            start -= 0 if not behind_r else len(before) if before == ["r", "-"] else 1
+            passage.take(start, end)
+            found.append((start, refrigerant))
+    return sorted(found)
+
+
+def find_equipment(
+    passage: Passage, context: Context, systems: list[SystemMention], refrigerants: list[tuple[int, str]]
+) -> list[Equipment]:
+    """What the passage says each system is. Equipment that is only being offered stays out."""
+    table = load_table("equipment.toml")
+    offered = load_table("agreements.toml")["answer"]["offered"]
+    facts: dict[str, Equipment] = {}
+
+    def note(token: int, **said) -> None:
+        start, end = passage.sentences[passage.sentence_of(token)]
+        if says_any(passage, offered, start, end):
+            return
+        system = system_at(token, systems, passage, context)
+        known = facts.get(system, Equipment(system=system, note=context.note))
+        facts[system] = replace(known, **{k: v for k, v in said.items() if getattr(known, k) is None})
+        passage.use(token)
+
+    for token, refrigerant in refrigerants:
+        if not _only_a_price(passage, token):
+            note(token, refrigerant=refrigerant)
+    for device, start in _devices(passage, table["metering_devices"]):
+        note(start, metering_device=device)
+    for kind, says in table["kinds"].items():
+        for start, _ in find_all(passage, says):
+            note(start, kind=kind)
+    for field, says in table["identity"].items():
+        for start, end in find_all(passage, says):
+            label = _label_behind(passage, end)
+            if label:
+                note(start, **{field: label})
+    return list(facts.values())
+
+
+def with_capacity(equipment: list[Equipment], readings: list[Reading], note: str) -> tuple[Equipment, ...]:
+    """The size said as a reading belongs to the system too."""
+    facts = {e.system: e for e in equipment}
+    for reading in readings:
+        if reading.quantity == "cooling_capacity" and reading.status == "current":
+            known = facts.get(reading.system, Equipment(system=reading.system, note=note))
+            facts[reading.system] = replace(known, cooling_capacity=reading.value)
+    return tuple(facts.values())
+
+
+def _devices(passage: Passage, table: dict[str, list[str]]) -> list[tuple[str, int]]:
+    """Metering devices, the longest wording at each place ("electronic expansion valve" is no "expansion valve")."""
+    spans = [(a, b, device) for device, says in table.items() for a, b in find_all(passage, says)]
+    spans.sort(key=lambda span: (span[0], -span[1]))
+    found, last = [], -1
+    for start, end, device in spans:
+        if start >= last:
+            found.append((device, start))
+            last = end
+    return found
+
+
+def _only_a_price(passage: Passage, token: int) -> bool:
+    """ "R-22's eighty bucks a pound" and "used to be R-22" say nothing of what is in this system."""
+    before = passage.words(max(0, token - 4), token)
+    return before[-3:] in (["used", "to", "be"], ["it", "was", "an"]) or before[-2:] in (["was", "on"], ["instead", "of"], ["from", "an"]) or before[-3:] in (["used", "to", "have"],)
+
+
+def _label_behind(passage: Passage, end: int) -> str | None:
+    """A model or serial number as said, to the end of the clause."""
+    stop = end
+    while stop < len(passage.doc) and passage.doc[stop].text not in ",;.?!" and stop - end < 14:
+        stop += 1
+    words = passage.words(end, stop)
+    if not any(any(c.isdigit() for c in w) for w in words) and not any(n.start in range(end, stop) for n in passage.numbers):
+        return None
+    passage.take(end, stop)
+    return passage.said(end, stop).strip(" :#") if stop > end else None

@@ -1,0 +1,237 @@
+"""Events: permits, inspections and what was done when."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from assistant.records import Event
+from assistant.understand.clock import Moment
+from assistant.understand.context import Context
+from assistant.understand.passage import Passage
+from assistant.understand.systems import SystemMention, system_at
+from assistant.understand.tokens import load_table
+from assistant.understand.vocabulary import find_all, says_any
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """What every event reader needs of a passage."""
+
+    passage: Passage
+    context: Context
+    systems: list[SystemMention]
+    moments: list[Moment]
+
+    def moment_in(self, start: int, end: int) -> Moment | None:
+        return next((m for m in self.moments if start <= m.start < end), None)
+
+    def when_in(self, start: int, end: int) -> str | None:
+        moment = self.moment_in(start, end)
+        return moment.when(self.context.date) if moment else None
+
+    def clauses(self, start: int, end: int) -> list[tuple[int, int]]:
+        """The stretch cut at commas and "but"/"and"."""
+        cuts = [i for i in range(start, end) if self.passage.doc[i].text in ",;:" or self.passage.doc[i].lower_ in ("but",)]
+        edges = [start, *[cut + 1 for cut in cuts], end]
+        return [(a, b) for a, b in zip(edges, edges[1:], strict=False) if b > a]
+
+
+def find_events(speech: Speech) -> list[Event]:
+    """Every event, in the order spoken."""
+    passage = speech.passage
+    found: list[Event] = []
+    inspection: Event | None = None  # the inspection being told about, for "electrical passed" in a later sentence
+    for place, (start, end) in enumerate(passage.sentences):
+        permits = _permits(speech, start, end)
+        inspections, inspection = ([], inspection) if permits else _inspections(speech, start, end, inspection, found, place)
+        others = [] if inspections and not says_any(passage, ["shut it off", "red tagged it"], start, end) else _others(speech, start, end, permits)
+        fresh = permits + inspections + others
+        if fresh:
+            passage.used_sentences.add(place)
+        found += fresh
+    return _once(found)
+
+
+# ---------------------------------------------------------------- permits
+
+
+def _permits(speech: Speech, start: int, end: int) -> list[Event]:
+    table = load_table("events.toml")
+    passage = speech.passage
+    if not says_any(passage, table["permit"]["words"], start, end):
+        return []
+    found = []
+    clauses = speech.clauses(start, end)
+    outcomes = [_permit_outcome(passage, table["permit"], a, b) for a, b in clauses]
+    for number, (a, b) in enumerate(clauses):
+        outcome = outcomes[number] or next((o for o in outcomes[number + 1 :] if o), None) or next((o for o in outcomes[:number][::-1] if o), None)
+        for trade in _trades(passage, table["trades"], a, b):
+            found.append(Event("permit", trade, outcome, None, _said(passage, start, end), note=speech.context.note))
+    return found
+
+
+def _permit_outcome(passage: Passage, table, start: int, end: int) -> str | None:
+    if says_any(passage, table["applied"], start, end):
+        return "applied"
+    return "posted" if says_any(passage, table["posted"], start, end) else None
+
+
+def _trades(passage: Passage, table: dict[str, list[str]], start: int, end: int) -> list[str]:
+    spans = sorted((a, -b, trade) for trade, says in table.items() for a, b in find_all(passage, says, start, end))
+    return list(dict.fromkeys(trade for _, _, trade in spans))
+
+
+# ---------------------------------------------------------------- inspections
+
+
+def _inspections(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event], place: int):
+    """Inspections told in one sentence. A sentence that only names trades and outcomes belongs to the last one."""
+    table, passage = load_table("events.toml"), speech.passage
+    words, trades = table["inspection"], table["trades"]
+    about = says_any(passage, words["words"], start, end)
+    named = _trades(passage, trades, start, end)
+    result = says_any(passage, words["passed"] + words["failed"], start, end)
+    open_before = [e for e in speech.context.job.events if e.kind == "inspection"]
+    if says_any(passage, table["permit"]["words"], start, end):
+        return [], going
+    if not about and not (named and result and (going or open_before or _leads(passage, trades, start))):
+        return _return_visit(speech, start, end, going, earlier), going
+    found: list[Event] = []
+    moment = speech.when_in(start, end)
+    for a, b in _outcome_clauses(speech, start, end, trades):
+        outcome = _inspection_outcome(speech, words, a, b)
+        here = _trades(passage, trades, a, b) or (named if len(named) == 1 and about else [])
+        if not here and outcome in ("passed", "failed", "partial") and not found:
+            here = [e.trade for e in open_before if e.outcome == "scheduled"][-1:] or ([going.trade] if going and going.trade else [])
+        for trade in here:
+            when = speech.when_in(a, b) or moment or (going.when if going and outcome in ("passed", "failed") else None)
+            if outcome is None:
+                continue
+            if outcome in ("passed", "failed", "partial"):
+                when = when or speech.context.date.isoformat()
+            found.append(Event("inspection", trade, outcome, when, _said(passage, start, end), note=speech.context.note))
+    if about and not found:
+        scheduled = says_any(passage, words["scheduled"], start, end) and moment
+        came = says_any(passage, ["showed", "was here", "came by", "came at", "here at", "stopped by", "came out", "came through", "got here"], start, end)
+        if came and not result:
+            return [], Event("inspection", named[0] if named else None, None, moment or speech.context.date.isoformat())
+        if scheduled:
+            trade = named[0] if named else (open_before[-1].trade if open_before else None)
+            found.append(Event("inspection", trade, "scheduled", moment, _said(passage, start, end), note=speech.context.note))
+        elif result:
+            outcome = "failed" if says_any(passage, words["failed"], start, end) else "passed"
+            trade = named[0] if named else next((e.trade for e in open_before[::-1] if e.trade), None)
+            found.append(Event("inspection", trade, outcome, moment or speech.context.date.isoformat(), _said(passage, start, end), note=speech.context.note))
+    return found, (found[-1] if found else going)
+
+
+def _leads(passage: Passage, trades, start: int) -> bool:
+    """ "Sheet metal passed": the trade opens the sentence."""
+    return any(a <= start + 1 for says in trades.values() for a, _ in find_all(passage, says, start, start + 4))
+
+
+def _outcome_clauses(speech: Speech, start: int, end: int, trades) -> list[tuple[int, int]]:
+    """Clauses, with those that hold neither trade nor outcome joined to the one before."""
+    words = load_table("events.toml")["inspection"]
+    told = [o for key in ("passed", "failed", "partial") for o in words[key]]
+    clauses: list[tuple[int, int]] = []
+    for a, b in speech.clauses(start, end):
+        own = _trades(speech.passage, trades, a, b) and (says_any(speech.passage, told, a, b) or says_any(speech.passage, words["scheduled"], a, b))
+        if clauses and not own:
+            clauses[-1] = (clauses[-1][0], b)
+        else:
+            clauses.append((a, b))
+    return clauses
+
+
+def _inspection_outcome(speech: Speech, words, start: int, end: int) -> str | None:
+    passage = speech.passage
+    if says_any(passage, words["failed"], start, end):
+        return "failed"
+    if says_any(passage, words["partial"], start, end):
+        return "partial"
+    if says_any(passage, words["passed"], start, end) and not says_any(passage, ["has n't passed", "before", "to pass", "should pass", "once"], start, end):
+        return "passed"
+    if speech.moment_in(start, end) and says_any(passage, words["scheduled"], start, end):
+        return "scheduled"
+    return None
+
+
+def _return_visit(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event]) -> list[Event]:
+    """ "He'll be back next Friday to look again": the inspector, if one was just spoken of."""
+    last = next((e for e in earlier[::-1] if e.kind == "inspection"), going)
+    comes = says_any(speech.passage, ["he'll be back", "she'll be back", "be back", "coming back", "comes back", "come back", "look again", "re-inspect", "reinspect", "swing back"], start, end)
+    he = says_any(speech.passage, ["he", "she", "they", "inspector"], start, end)
+    when = speech.when_in(start, end)
+    if last is None or not comes or not he or when is None:
+        return []
+    return [Event("inspection", last.trade, "scheduled", when, _said(speech.passage, start, end), note=speech.context.note)]
+
+
+# ---------------------------------------------------------------- the rest
+
+
+def _others(speech: Speech, start: int, end: int, permits: list[Event]) -> list[Event]:
+    table, passage = load_table("events.toml"), speech.passage
+    found = []
+    for row in table["event"]:
+        if row["kind"] == "arrival" and permits:
+            continue
+        spans = find_all(passage, row["say"], start, end)
+        if not spans or says_any(passage, row.get("not_this", []), start, end):
+            continue
+        if "needs" in row and not says_any(passage, row["needs"], start, end):
+            continue
+        if passage.doc[end - 1].text == "?":
+            continue
+        when = _near_moment(speech, spans[0], start, end)
+        if row["kind"] in ("failure_found", "part_replaced", "charging", "recovery", "evacuation"):
+            when = when if when and "T" in when and when.startswith(speech.context.date.isoformat()) else None
+        if row["kind"] == "delivery" and row["outcome"] == "scheduled" and when is None:
+            continue
+        if row["kind"] in ("arrival",) and when is None:
+            when = speech.context.date.isoformat()
+        what = _part(passage, table["parts"]["nouns"], start, end) if row["kind"] in ("failure_found", "part_replaced", "delivery") else None
+        found.append(
+            Event(
+                row["kind"],
+                None,
+                row.get("outcome"),
+                when,
+                _said(passage, start, end),
+                system_at(spans[0][0], speech.systems, passage, speech.context),
+                what,
+                speech.context.note,
+            )
+        )
+    return found
+
+
+def _near_moment(speech: Speech, span: tuple[int, int], start: int, end: int) -> str | None:
+    inside = [m for m in speech.moments if start <= m.start < end]
+    if not inside:
+        return None
+    nearest = min(inside, key=lambda m: abs(m.start - span[1]))
+    return nearest.when(speech.context.date)
+
+
+def _part(passage: Passage, nouns: list[str], start: int, end: int) -> str | None:
+    spans = find_all(passage, nouns, start, end) or find_all(passage, nouns, max(0, start - 25), end)
+    if not spans:
+        return None
+    longest = max(spans, key=lambda span: span[1] - span[0])
+    return passage.said(*longest)
+
+
+def _said(passage: Passage, start: int, end: int) -> str:
+    return passage.said(start, end)
+
+
+def _once(events: list[Event]) -> list[Event]:
+    """One event per kind, trade and outcome in a note; the one with a time is kept."""
+    kept: dict[tuple, Event] = {}
+    for event in events:
+        key = (event.kind, event.trade, event.outcome, event.what, event.system) if event.kind != "arrival" else ("arrival",)
+        if key not in kept or (kept[key].when or "") < (event.when or "") and "T" not in (kept[key].when or ""):
+            kept[key] = replace(event, what=event.what or (kept[key].what if key in kept else None))
+    return list(kept.values())

@@ -1,0 +1,148 @@
+"""Numbers that stand together: ranges, "118 over 340", pounds with ounces, false starts and slips of the tongue."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from assistant.understand.numbers import Number
+from assistant.understand.passage import Passage, Unit
+
+_MASS = {"lb": 16.0, "oz": 1.0}  # in ounces
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """The speaker said `wrong`, then put it right with `right`."""
+
+    wrong: Number
+    right: Number
+
+
+def join_pounds_and_ounces(passage: Passage) -> None:
+    """ "five pounds two ounces", "a pound six", "half a pound" become one number, counted in ounces."""
+    joined: list[Number] = []
+    numbers = {number.start: number for number in passage.numbers}
+    skip_to = 0
+    for at in range(len(passage.doc)):
+        if at < skip_to:
+            continue
+        number = numbers.get(at)
+        amount = _mass_at(passage, at, numbers)
+        if amount:
+            end, ounces, unit = amount
+            joined.append(Number(at, end, ((ounces, 1.0),), "decimal"))
+            passage.units[end] = Unit(end, unit, ("oz",), None)
+            skip_to = end + 1
+        elif number:
+            joined.append(number)
+    passage.numbers = joined
+
+
+def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int, float, int] | None:
+    """(last token before the closing unit, ounces, end of that unit) of a compound weight starting at `at`."""
+    words = passage.words(at, min(at + 12, len(passage.doc)))
+    number = numbers.get(at)
+    if number and number.value == 0.5 and words[number.end - at : number.end - at + 2] == ["a", "pound"]:
+        return number.end + 1, 8.0, number.end + 2
+    if words[0] in ("a", "one", "an") and not (number and number.end - number.start > 1) and words[1:2] == ["pound"]:
+        pounds, after = 1.0, at + 2
+    elif number and (unit := passage.units.get(number.end)) and unit.kinds[0] == "lb":
+        pounds, after = number.value, unit.end
+    else:
+        return None
+    tail = words[after - at : after - at + 3]
+    if tail == ["and", "a", "half"]:
+        return after + 2, (pounds + 0.5) * 16, after + 3
+    if tail == ["and", "a", "quarter"]:
+        return after + 2, (pounds + 0.25) * 16, after + 3
+    follow = after + 1 if tail[:1] in (["and"], [","]) else after
+    ounces = numbers.get(follow)
+    if ounces and ounces.value < 16 and ounces.kind != "ordinal":
+        unit = passage.units.get(ounces.end)
+        if unit and unit.kinds[0] == "oz":
+            return ounces.end, pounds * 16 + ounces.value, unit.end
+        bare = follow == after and unit is None and (ounces.end >= len(passage.doc) or not passage.doc[ounces.end].text[0].isalpha() or passage.doc[ounces.end].lower_ in ("and", "in", "of", "into", "out"))
+        if bare:
+            return ounces.end, pounds * 16 + ounces.value, ounces.end
+    if words[0] in ("a", "an") and number is None and tail[:2] not in (["of", "pressure"], ["lost"]) and passage.words(max(0, at - 1), at) != ["not"]:
+        follow_word = tail[:1]
+        if follow_word not in (["lost"],) and passage.words(max(0, at - 2), at)[-1:] not in (["bucks"], ["dollars"]):
+            return at + 1, 16.0, at + 2
+    return None
+
+
+def find_ranges(passage: Passage, numbers: list[Number]) -> tuple[list[Number], dict[int, tuple[float, float]]]:
+    """Numbers with ranges joined into one, and low and high by the joined number's first token.
+
+    "between eight and nine", "thirty five to sixty five", "twelve or thirteen". The value is the midpoint.
+    """
+    joined: list[Number] = []
+    limits: dict[int, tuple[float, float]] = {}
+    at = 0
+    while at < len(numbers):
+        first, second = numbers[at], numbers[at + 1] if at + 1 < len(numbers) else None
+        if second and _is_range(passage, first, second):
+            low, high = first.value, second.value
+            limits[first.start] = (low, high)
+            joined.append(replace(second, start=first.start, values=(((low + high) / 2, min(first.values[0][1], second.values[0][1])),)))
+            at += 2
+        else:
+            joined.append(first)
+            at += 1
+    return joined, limits
+
+
+def _is_range(passage: Passage, first: Number, second: Number) -> bool:
+    first_unit = passage.units.get(first.end)
+    between = passage.words(first_unit.end if first_unit else first.end, second.start)
+    before = passage.words(max(0, first.start - 3), first.start)
+    if not first.value < second.value or "ordinal" in (first.kind, second.kind):
+        return False
+    if "between" in before and between == ["and"]:
+        return True
+    if between in (["to"], ["through"], ["-"], ["–"], ["or"], ["up", "to"]):
+        moved = {"from", "went", "climbed", "dropped", "rose", "came"} & set(before)
+        if between in (["to"], ["up", "to"]) and moved and not {"range", "runs", "reads", "says"} & set(before):
+            return False
+        if between == ["-"] and passage.doc[first.end].whitespace_:
+            return False
+        return second.value <= 4 * max(first.value, 0.05)
+    return False
+
+
+def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
+    """ "the grid says eleven, eleven thirty": the first try is not a value."""
+    kept = []
+    for place, number in enumerate(numbers):
+        follow = numbers[place + 1] if place + 1 < len(numbers) else None
+        if follow and all(word in (",", "uh", "um", "-", "er", ".") for word in passage.words(number.end, follow.start)):
+            mine, its = passage.words(number.start, number.end), passage.words(follow.start, follow.end)
+            if len(its) > len(mine) and its[: len(mine)] == mine and number.end not in passage.units and follow.start > number.end:
+                continue
+        kept.append(number)
+    return kept
+
+
+def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
+    """A number, words that take it back, and the number that replaces it."""
+    cues = passage.cues.get("between", ())
+    found = []
+    for wrong, right in zip(numbers, numbers[1:], strict=False):
+        unit = passage.units.get(wrong.end)
+        start = unit.end if unit else wrong.end
+        between = passage.words(start, right.start)
+        if not 0 < len(between) <= 12 or "?" in between:
+            continue
+        inside = [(a, b) for a, b in cues if start <= a and b <= right.start]
+        if not inside:
+            continue
+        first = inside[0][0]
+        lead = passage.words(start, first)
+        if all(word in (",", "uh", "um", "er", "-", "—", ".", "oh", "ah", "is", "it") for word in lead) and not _other_value_named(passage, inside[0][1], right):
+            found.append(Slip(wrong, right))
+    return found
+
+
+def _other_value_named(passage: Passage, start: int, right: Number) -> bool:
+    """ "118, no, head 345" puts the name right, not the number: leave both to be read by their names."""
+    return any(start <= name.start and name.end <= right.start for name in passage.names)

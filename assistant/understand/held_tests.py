@@ -1,0 +1,46 @@
+"""The events a pressure test or an evacuation amounts to, from its readings and the words about it."""
+
+from __future__ import annotations
+
+from assistant.records import Event, Reading
+from assistant.understand.context import Context
+from assistant.understand.passage import Passage
+from assistant.understand.tokens import load_table
+from assistant.understand.vocabulary import says_any
+
+_KIND = {"test_pressure": "pressure_test", "vacuum_level": "evacuation"}
+
+
+def find_test_events(passage: Passage, context: Context, readings: list[Reading]) -> list[Event]:
+    """A held test ends passed or failed by what the speaker says of it, else by whether the needle moved.
+
+    A vacuum that was not held has no outcome yet; what counts as passing is judged later, with its limit.
+    """
+    words = load_table("held_tests.toml")
+    found = []
+    for quantity, kind in _KIND.items():
+        values = [r for r in readings if r.quantity == quantity and r.status in ("current", "superseded") and r.role == "measured"]
+        held = [r for r in readings if r.quantity == "test_duration" and r.qualifier == kind]
+        earlier = [r for r in context.last_readings() if r.quantity == quantity]
+        if not values and not held:
+            continue
+        outcome = _spoken(passage, words[kind]) or (_by_needle(kind, values, earlier, words) if held else None)
+        if outcome:
+            last = (values or held)[-1]
+            found.append(Event(kind, None, outcome, None, last.said, last.system, None, context.note))
+    return found
+
+
+def _spoken(passage: Passage, words) -> str | None:
+    if says_any(passage, words["failed"]):
+        return "failed"
+    return "passed" if says_any(passage, words["passed"]) else None
+
+
+def _by_needle(kind: str, values: list[Reading], earlier: list[Reading], words) -> str | None:
+    if not values:
+        return None
+    if kind == "evacuation":
+        return "passed" if values[-1].value <= words["evacuation"]["hold_below_micron"] else "failed"
+    first = values[0] if len(values) > 1 else earlier[-1] if earlier else values[0]
+    return "failed" if values[-1].value < first.value - words["pressure_test"]["needle_width_psi"] else "passed"

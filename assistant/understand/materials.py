@@ -1,0 +1,119 @@
+"""Materials used, needed or ordered, and the hours the work took."""
+
+from __future__ import annotations
+
+from assistant.records import DuctRun, Equipment, Labour, Material, Reading
+from assistant.understand.claims import Duration, Price
+from assistant.understand.events import Speech
+from assistant.understand.tokens import load_table
+from assistant.understand.vocabulary import find_all, says_any
+
+_TOOK = ["took", "spent", "hours on", "hours in", "hours with", "all told", "on this one", "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all", "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total", "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for"]
+_PEOPLE = ["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"]
+
+
+def find_materials(
+    speech: Speech, runs: list[DuctRun], readings: list[Reading], equipment: tuple[Equipment, ...], prices: list[Price]
+) -> list[Material]:
+    """Things named as used, needed or ordered; duct and refrigerant follow from their own records."""
+    table, passage = load_table("materials.toml"), speech.passage
+    found: dict[str, Material] = {}
+    for row in table["item"]:
+        for start, end in find_all(passage, row["say"]):
+            place = passage.sentence_of(start)
+            stretch = _stretch(speech, start, place)
+            counted = _count(speech, row, stretch)
+            used = "used" in row and says_any(passage, row["used"], *stretch)
+            if (row.get("counted_only") and counted is None) or not (used or counted) or row["item"] in found:
+                continue
+            if says_any(passage, ["quoted", "quote", "price", "would", "maybe"], *stretch):
+                continue
+            status = next((key for key, says in table["status"].items() if says_any(passage, says, *stretch)), "used")
+            quantity, unit = counted or (1.0, "ea")
+            found[row["item"]] = Material(row["item"], quantity, unit, status, _price(prices, passage.sentences[place]), speech.context.note)
+            passage.used_sentences.add(place)
+    return [*_ducts(speech, runs), *_refrigerant(speech, readings, equipment), *found.values()]
+
+
+def _stretch(speech: Speech, token: int, place: int) -> tuple[int, int]:
+    start, end = speech.passage.sentences[place]
+    return next(((a, b) for a, b in speech.clauses(start, end) if a <= token < b), (start, end))
+
+
+def _count(speech: Speech, row, stretch: tuple[int, int]) -> tuple[float, str] | None:
+    passage = speech.passage
+    for start, end in find_all(passage, row.get("counted_in", []), *stretch):
+        unit = {"feet": "ft", "foot": "ft"}.get(passage.doc[start].lower_, passage.doc[start].lower_.rstrip("s") if passage.doc[start].lower_ not in ("boxes",) else "box")
+        number = next((n for n in passage.numbers if n.end == start), None)
+        if number:
+            return number.value, unit
+        if passage.words(max(0, start - 1), start) == ["both"]:
+            return 2.0, unit
+        if passage.words(max(0, start - 1), start) in (["a"], ["one"], ["another"]):
+            return 1.0, unit
+    for start, _ in find_all(passage, row["say"], *stretch):
+        number = next((n for n in passage.numbers if n.end in (start, start - 1) and n.kind == "cardinal" and n.value < 100), None)
+        if number and not row.get("counted_only") and number.end == start:
+            return number.value, "ea"
+    return None
+
+
+def _ducts(speech: Speech, runs: list[DuctRun]) -> list[Material]:
+    return [
+        Material(f"{'x'.join(f'{s:g}' for s in run.size_in)} inch {run.material or ''} duct".replace("  ", " "), run.length_ft * run.count, "ft", "used", None, speech.context.note)
+        for run in runs
+        if run.status == "added" and run.length_ft
+    ]
+
+
+def _refrigerant(speech: Speech, readings: list[Reading], equipment: tuple[Equipment, ...]) -> list[Material]:
+    found = []
+    known = {e.system: e.refrigerant for e in (*speech.context.job.equipment, *equipment) if e.refrigerant}
+    for reading in readings:
+        if reading.quantity == "refrigerant_added" and reading.status == "current" and reading.system in known:
+            found.append(Material(known[reading.system], reading.value, "lb", "used", None, speech.context.note))
+    return found
+
+
+def _price(prices: list[Price], sentence: tuple[int, int]) -> float | None:
+    return next((p.dollars for p in prices if sentence[0] <= p.start < sentence[1] and p.per is None), None)
+
+
+def find_labour(speech: Speech, durations: list[Duration], readings: list[Reading]) -> list[Labour]:
+    """Hours or days the work took; how long a test stood or the system ran is not labour."""
+    passage = speech.passage
+    tests = {r.position for r in readings if r.quantity == "test_duration"}
+    found = []
+    people = _people(speech)
+    for duration in durations:
+        place = passage.sentence_of(duration.start)
+        start, end = passage.sentences[place]
+        if passage.offsets[duration.start][0] in tests or not says_any(passage, _TOOK, max(start, duration.start - 6), min(end, duration.end + 6)):
+            continue
+        if duration.minutes < 30 or says_any(passage, ["pump", "running", "drive", "overnight", "to hold", "to cool", "hold"], start, end):
+            continue
+        if says_any(passage, ["will take", "'ll take", "going to take", "should take"], start, end):
+            continue
+        what = _purpose(speech, place, duration)
+        hours = None if duration.days else round(duration.minutes / 60, 4)
+        found.append(Labour(hours, duration.days, people, what, speech.context.note))
+        passage.used_sentences.add(place)
+    return found
+
+
+def _people(speech: Speech) -> int | None:
+    for start, _ in find_all(speech.passage, _PEOPLE):
+        number = next((n for n in speech.passage.numbers if n.end == start and n.value == int(n.value)), None)
+        if number and 1 <= number.value <= 30:
+            return int(number.value)
+    return None
+
+
+def _purpose(speech: Speech, place: int, duration: Duration) -> str:
+    """What the hours went into: the sentence they stand in, else the one before."""
+    passage = speech.passage
+    start, end = passage.sentences[place]
+    own = passage.said(start, end).strip(" .")
+    if len(own.split()) > 5 or place == 0:
+        return own
+    return f"{passage.said(*passage.sentences[place - 1]).strip(' .')}; {own}"

@@ -1,0 +1,298 @@
+"""Numbers the way a mechanic says them.
+
+text2num reads the standard cardinals ("twelve hundred", "one hundred and five"); what is ours is the
+trade's habit of setting them side by side ("one eighteen" is 118, "seven one" may be 7.1), decimals
+begun with "point", halves and eighths, and digits a recogniser has broken ("3 45"). A number keeps every
+value its sounds could mean; the quantity it belongs to decides later, and doubt lowers the confidence.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass, replace
+
+from spacy.tokens import Doc
+from text_to_num import text2num
+
+_SMALL = "zero one two three four five six seven eight nine".split()
+_TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
+_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+_CARDINAL_WORDS = frozenset([*_SMALL, *_TEENS, *_TENS, "hundred", "thousand", "million", "fourty"])
+_OH = frozenset({"oh", "o", "zero", "nought"})
+_UNIT_ORDINALS = "first second third fourth fifth sixth seventh eighth ninth".split()
+_ORDINALS = {word: n for n, word in enumerate(_UNIT_ORDINALS, 1)} | {
+    word: n
+    for n, word in enumerate(
+        "tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth".split(), 10
+    )
+} | {"twentieth": 20, "thirtieth": 30}
+_DENOMINATORS = {
+    "half": 2, "halves": 2, "third": 3, "thirds": 3, "quarter": 4, "quarters": 4, "fourths": 4,
+    "eighth": 8, "eighths": 8, "sixteenth": 16, "sixteenths": 16, "thirtyseconds": 32,
+}  # fmt: skip
+_MINUS = frozenset({"minus", "negative"})
+# How much to believe a reading of the sounds that needs a habit, against the plain one (from judgement).
+_SIDE_BY_SIDE, _DROPPED_POINT, _BROKEN_DIGITS = 0.97, 0.6, 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number in the text. `values` are (value, likelihood), the likeliest first."""
+
+    start: int  # first token
+    end: int  # one past the last token
+    values: tuple[tuple[float, float], ...]
+    kind: str = "cardinal"  # cardinal | decimal | fraction | ordinal
+    parts: tuple[float, ...] = ()  # the standard cardinals it was put together from
+    plain_article: bool = False  # "a half", "an hour": no number word was said
+
+    @property
+    def value(self) -> float:
+        return self.values[0][0]
+
+
+def find_numbers(doc: Doc) -> list[Number]:
+    """Every number in `doc`, in order, none overlapping."""
+    words = [token.lower_ for token in doc]
+    found, at = [], 0
+    while at < len(words):
+        number = _number_at(words, at, doc)
+        if number is None:
+            at += 1
+        else:
+            found.append(number)
+            at = number.end
+    return found
+
+
+def _number_at(words: list[str], at: int, doc: Doc) -> Number | None:
+    if words[at] in _MINUS and at + 1 < len(words):
+        number = _unsigned_at(words, at + 1, doc)
+        return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
+    if words[at] in "-−–" and at + 1 < len(words) and not doc[at].whitespace_ and (at == 0 or doc[at - 1].whitespace_):
+        number = _unsigned_at(words, at + 1, doc) if words[at + 1][0].isdigit() or words[at + 1][0] == "." else None
+        return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
+    if words[at] == "plus" and at + 1 < len(words):
+        number = _unsigned_at(words, at + 1, doc)
+        return number and replace(number, start=at)
+    return _unsigned_at(words, at, doc)
+
+
+def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
+    ordinal = _ordinal_at(words, at)
+    if ordinal:
+        return ordinal
+    if words[at] == "point" or (words[at] in _OH and _next(words, at) == "point"):
+        at_point = at if words[at] == "point" else at + 1
+        decimal = _decimals(words, at_point + 1)
+        return decimal and Number(at, decimal[0], ((float(f"0.{decimal[1]}"), 1.0),), "decimal")
+    if words[at] == "half":
+        return Number(at, at + 1, ((0.5, 1.0),), "fraction")
+    if words[at] in ("quarter", "eighth") and (at == 0 or words[at - 1] not in ("the",)):
+        return Number(at, at + 1, ((1 / _DENOMINATORS[words[at]], 1.0),), "fraction", plain_article=True)
+    pieces = _pieces(words, at, doc)
+    if not pieces:
+        return None
+    end = pieces[-1].end
+    first = pieces[0]
+    fraction = _fraction(words, pieces, doc)
+    if fraction:
+        return fraction
+    after = _next(words, end - 1)
+    if after == "point" and (decimal := _decimals(words, end + 1)):
+        whole = _join(pieces)[0][0]
+        return Number(first.start, decimal[0], ((float(f"{whole:.0f}.{decimal[1]}"), 1.0),), "decimal", tuple(p.value for p in pieces))
+    # "one eighteen three forty five" is two numbers: take the longest run that makes one, the rest follows by itself
+    taken = next(count for count in range(len(pieces), 0, -1) if _join(pieces[:count]))
+    pieces, values = pieces[:taken], _join(pieces[:taken])
+    end = pieces[-1].end
+    added = _and_a_fraction(words, end, doc)
+    if added:
+        return Number(first.start, added[0], tuple((v + added[1], p) for v, p in values), "decimal")
+    kind = "decimal" if any("." in words[p.start] for p in pieces) else "cardinal"
+    return Number(first.start, end, values, kind, tuple(p.value for p in pieces))
+
+
+# ---------------------------------------------------------------- standard cardinals, piece by piece
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    start: int
+    end: int
+    value: float
+    digits: bool  # written as digits
+    oh: bool = False
+
+
+def _pieces(words: list[str], at: int, doc: Doc) -> list[_Piece]:
+    """Standard cardinals standing side by side from `at`, with nothing between them."""
+    found: list[_Piece] = []
+    while at < len(words) and len(found) < 5:
+        piece = _piece_at(words, at, doc, first=not found)
+        if piece is None:
+            break
+        found.append(piece)
+        at = piece.end
+        # "ninety-four": a hyphen inside a number joins; "14-20" between digits does not
+        mixed = words[at : at + 1] == ["-"] and words[at + 2 : at + 3] == ["/"]  # "2-1/2"
+        if at + 1 < len(words) and words[at] == "-" and (mixed or not piece.digits and words[at + 1] in _CARDINAL_WORDS):
+            at += 1
+    if len(found) > 1 and found[-1].oh:
+        found.pop()
+    return found
+
+
+def _piece_at(words: list[str], at: int, doc: Doc, first: bool) -> _Piece | None:
+    word = words[at]
+    if word[0].isdigit() or (word[0] == "." and len(word) > 1 and word[1].isdigit()):
+        value = float(word.replace(",", ""))
+        scale = {"hundred": 100, "thousand": 1000, "million": 1_000_000, "k": 1000}.get(_next(words, at) or "")
+        return _Piece(at, at + 2, value * scale, True) if scale else _Piece(at, at + 1, value, True)
+    if word in _OH and word != "zero":
+        return None if first else _Piece(at, at + 1, 0, False, oh=True)
+    if word in ("a", "an") and first and _next(words, at) in ("hundred", "thousand", "million"):
+        longest = _longest_cardinal(words, at + 1)
+        return longest and _Piece(at, longest[0], longest[1], False)
+    if word not in _CARDINAL_WORDS:
+        return None
+    longest = _longest_cardinal(words, at)
+    return longest and _Piece(at, longest[0], longest[1], False)
+
+
+def _longest_cardinal(words: list[str], at: int) -> tuple[int, float] | None:
+    """(end, value) of the longest standard cardinal from `at`."""
+    end = at
+    while end < len(words) and (words[end] in _CARDINAL_WORDS or words[end] in ("and", "-")) and end - at < 12:
+        end += 1
+    while end > at:
+        said = tuple("forty" if w == "fourty" else w for w in words[at:end] if w != "-")
+        if words[end - 1] not in ("and", "-") and (value := _standard(said)) is not None:
+            return end, value
+        end -= 1
+    return None
+
+
+@functools.lru_cache(maxsize=4096)
+def _standard(words: tuple[str, ...]) -> float | None:
+    if words[0] == "and" or ("and" in words and not ({"hundred", "thousand", "million"} & set(words))):
+        return None
+    try:
+        return float(text2num(" ".join(words), "en"))
+    except ValueError:
+        return None
+
+
+# ---------------------------------------------------------------- the trade's habits
+
+
+def _join(pieces: list[_Piece]) -> tuple[tuple[float, float], ...]:
+    """The values that pieces set side by side can mean; empty when they make no one number."""
+    if len(pieces) == 1:
+        return ((pieces[0].value, 1.0),)
+    values = [piece.value for piece in pieces]
+    trust = _BROKEN_DIGITS if pieces[0].digits else _SIDE_BY_SIDE
+    if any(value != int(value) for value in values):
+        return ()
+    if pieces[1].oh and len(pieces) == 3 and values[2] < 10:  # "one oh four"
+        return ((values[0] * 100 + values[2], trust),)
+    if len(pieces) >= 3 and all(value < 10 for value in values):  # "one one eight"
+        return ((float("".join(f"{value:.0f}" for value in values)), trust),)
+    if len(pieces) == 2:
+        first, second = values
+        if 1 <= first < 100 and 10 <= second < 100 and not (first >= 20 and first % 10 == 0 and second < 10):
+            return ((first * 100 + second, trust),)
+        if first < 10 and second < 10:  # "seven one": a dropped point is likelier than 71
+            return ((first + second / 10, _DROPPED_POINT), (first * 10 + second, _DROPPED_POINT / 2))
+        if 10 <= first < 1000 and 0 < second < 10:  # "twenty one five"
+            return ((first + second / 10, _DROPPED_POINT),)
+        if first >= 1000 and first % 1000 == 0 and second < 1000:  # "two thousand / fifty" left apart
+            return ((first + second, trust),)
+    if len(pieces) == 3 and values[0] < 10 and values[1] >= 20 and values[1] % 10 == 0 and values[2] < 10:
+        return ((values[0] * 100 + values[1] + values[2], trust),)
+    return ()
+
+
+def _decimals(words: list[str], at: int) -> tuple[int, str] | None:
+    """(end, digits) of what follows "point": "five two" is "52", "oh three" is "03", "sixty four" is "64"."""
+    digits, end = "", at
+    while end < len(words):
+        word = words[end]
+        if word in _OH:
+            digits += "0"
+        elif word in _SMALL:
+            digits += str(_SMALL.index(word))
+        elif word in _TEENS:
+            digits += str(10 + _TEENS.index(word))
+        elif word in _TENS:
+            follow = end + 2 if _next(words, end) == "-" else end + 1
+            tens = 2 + _TENS.index(word)
+            if follow < len(words) and words[follow] in _SMALL[1:]:
+                digits += f"{tens}{_SMALL.index(words[follow])}"
+                end = follow
+            else:
+                digits += f"{tens}0"
+        elif word.isdigit():
+            digits += word
+        else:
+            break
+        end += 1
+    return (end, digits) if digits else None
+
+
+def _fraction(words: list[str], pieces: list[_Piece], doc: Doc) -> Number | None:
+    """ "three eighths", "3/8", "1 1/2", "three-quarter"."""
+    last = pieces[-1]
+    at = last.end
+    if words[at : at + 1] == ["-"] and (_next(words, at) or "") in _DENOMINATORS:
+        at += 1
+    denominator = _DENOMINATORS.get(words[at]) if at < len(words) else None
+    if denominator and len(pieces) <= 2 and 0 < last.value < denominator + 1 and words[at] != "half":
+        whole = pieces[0].value if len(pieces) == 2 else 0
+        return Number(pieces[0].start, at + 1, ((whole + last.value / denominator, 1.0),), "fraction", (last.value,))
+    if last.end + 1 < len(words) and words[last.end] == "/" and words[last.end + 1].isdigit():
+        below = float(words[last.end + 1])
+        if below in (2, 3, 4, 8, 16, 32, 64) and last.value < below:
+            whole = pieces[0].value if len(pieces) == 2 else 0
+            return Number(pieces[0].start, last.end + 2, ((whole + last.value / below, 1.0),), "fraction", (last.value,))
+    return None
+
+
+def _and_a_fraction(words: list[str], at: int, doc: Doc) -> tuple[int, float] | None:
+    """(end, fraction) of "and a half", "and three quarters", "and 1/2" after a number."""
+    if at < len(words) and words[at] == "-":  # "two-and-a-half"
+        at += 1
+    if at >= len(words) or words[at] != "and":
+        return None
+    at += 1
+    if words[at : at + 1] == ["-"]:
+        at += 1
+    if at < len(words) and words[at] in ("a", "an"):
+        at += 1
+        if words[at : at + 1] == ["-"]:
+            at += 1
+        if at < len(words) and words[at] in ("half", "quarter", "third", "eighth"):
+            return at + 1, 1 / _DENOMINATORS[words[at]]
+        return None
+    if at < len(words) and words[at] == "half":
+        return at + 1, 0.5
+    pieces = _pieces(words, at, doc) if at < len(words) else []
+    fraction = _fraction(words, pieces, doc) if len(pieces) == 1 else None
+    return (fraction.end, fraction.value) if fraction and fraction.value < 1 else None
+
+
+def _ordinal_at(words: list[str], at: int) -> Number | None:
+    word = words[at]
+    if word in _ORDINALS and word != "second":
+        return Number(at, at + 1, ((float(_ORDINALS[word]), 1.0),), "ordinal")
+    if word in ("twenty", "thirty"):
+        follow = at + 2 if words[at + 1 : at + 2] == ["-"] else at + 1
+        if follow < len(words) and words[follow] in _UNIT_ORDINALS:
+            return Number(at, follow + 1, ((20.0 + 10 * (word == "thirty") + _ORDINALS[words[follow]], 1.0),), "ordinal")
+    if word.isdigit() and _next(words, at) in ("st", "nd", "rd", "th"):
+        return Number(at, at + 2, ((float(word), 1.0),), "ordinal")
+    return None
+
+
+def _next(words: list[str], at: int) -> str | None:
+    return words[at + 1] if at + 1 < len(words) else None

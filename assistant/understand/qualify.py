@@ -1,0 +1,63 @@
+"""Settles what a wording leaves open: which section of a capacitor, which side of a hood, which kind of target."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from assistant.understand.context import Context
+from assistant.understand.numbers import Number
+from assistant.understand.passage import Passage
+
+_CAPACITOR_SECTIONS = {"herm": ("herm", "hermetic", "compressor", "hem", "hermes"), "fan": ("fan",), "run": ("run",)}
+_DIAL = re.compile(r"^(\d+(?:\.\d+)?)$")
+
+
+def qualifier_of(passage: Passage, item) -> str | None:
+    """The contract's qualifier for a capacitor's section or a gas meter's dial; None for everything else."""
+    if item.sense.quantity == "capacitance":
+        words = set(passage.words(item.name.start, item.name.end)) if item.name else set()
+        near = passage.words(item.number.end, min(item.number.end + 6, len(passage.doc)))
+        stop = next((i for i, word in enumerate(near) if word in (",", ".", "and", ";")), len(near))
+        words |= set(near[:stop])
+        for section, said in _CAPACITOR_SECTIONS.items():
+            if words & set(said):
+                return section
+    if item.sense.quantity == "meter_time":
+        return item.qualifier
+    return None
+
+
+def settle_pseudo(passage: Passage, heard: list, context: Context, facts) -> list:
+    """Give hood readings their side and bare targets their quantity."""
+    settled = []
+    for item in heard:
+        wordings = item.name.quantities() if item.name else ()
+        if "hood_airflow" in wordings and item.sense.quantity.endswith("airflow"):
+            item.sense = replace(item.sense, quantity=_hood_side(passage, item, context, facts))
+        elif wordings[:1] == ("charge_target",) and item.sense.quantity in ("subcooling", "superheat"):
+            item.sense = replace(item.sense, quantity=_target_kind(item, context, facts))
+        settled.append(item)
+    return settled
+
+
+def _hood_side(passage: Passage, item, context: Context, facts) -> str:
+    start, end = passage.sentences[item.sentence]
+    words = set(passage.words(start, end))
+    if words & {"return", "returns"}:
+        return "return_airflow"
+    if words & {"supply", "supplies", "register", "registers"}:
+        return "supply_airflow"
+    runs = [run.side for run in facts.duct_runs] or [run.side for run in context.job.duct_runs]
+    return f"{runs[-1]}_airflow" if runs else "system_airflow"
+
+
+def _target_kind(item, context: Context, facts) -> str:
+    """Subcooling for an expansion valve, superheat for a fixed orifice; subcooling while nothing is known."""
+    devices = [e.metering_device for e in (*context.job.equipment, *facts.equipment) if e.metering_device]
+    return "superheat" if devices and devices[-1] in ("fixed_orifice", "capillary") else "subcooling"
+
+
+def dial_text(number: Number) -> str:
+    """A meter's dial as its qualifier: "2 ft3", "0.5 ft3"."""
+    return f"{number.value:g} ft3"

@@ -1,0 +1,107 @@
+"""A transcript becomes a note: the one place where the extractors meet, in the order they claim words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from assistant.records import DuctRun, Equipment, JobLog, Note, Remark, Task, Transcript
+from assistant.understand.agreements import find_agreements
+from assistant.understand.claims import find_durations, find_prices, take_counts_and_labels, take_moments
+from assistant.understand.clock import find_moments
+from assistant.understand.context import Context
+from assistant.understand.corrections import apply_corrections
+from assistant.understand.duct_runs import find_duct_runs, with_airflow
+from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity
+from assistant.understand.events import Speech, find_events
+from assistant.understand.groups import join_pounds_and_ounces
+from assistant.understand.held_tests import find_test_events
+from assistant.understand.materials import find_labour, find_materials
+from assistant.understand.passage import Passage, read_passage
+from assistant.understand.questions import is_question
+from assistant.understand.readings import find_readings
+from assistant.understand.special import dual_capacitors, timed_meters
+from assistant.understand.systems import find_systems
+from assistant.understand.tasks import find_tasks, finished_words
+
+
+@dataclass(slots=True)
+class Facts:
+    """What is known of this note before its readings are sorted out."""
+
+    equipment: list[Equipment] = field(default_factory=list)
+    duct_runs: list[DuctRun] = field(default_factory=list)
+
+
+def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
+    """Everything one note says, given what the job already knows. Pure; raises nothing for any text."""
+    passage = read_passage(transcript.text)
+    context = Context(note, date.fromisoformat(day), transcript, job)
+    questions = _set_questions_aside(passage)
+
+    join_pounds_and_ounces(passage)
+    refrigerants = take_refrigerants(passage)
+    systems = find_systems(passage, context)
+    moments = find_moments(passage, context.date)
+    prices = find_prices(passage)
+    take_moments(passage, moments)
+    durations = find_durations(passage)
+    special = timed_meters(passage, durations)
+    equipment = find_equipment(passage, context, systems, refrigerants)
+    runs = find_duct_runs(passage, context, systems)
+    special += dual_capacitors(passage)
+    take_counts_and_labels(passage)
+
+    readings = find_readings(passage, context, systems, durations, moments, Facts(equipment, runs), special)
+    readings, retractions = apply_corrections(passage, context, readings)
+    systems_equipment = with_capacity(equipment, readings, note)
+
+    speech = Speech(passage, context, systems, moments)
+    agreements = find_agreements(speech, prices)
+    events = find_events(speech) + find_test_events(passage, context, readings)
+    tasks = find_tasks(speech, agreements)
+    tasks += [Task(words, status=status, note=note) for words, status in finished_words(speech)]
+    materials = find_materials(speech, runs, readings, systems_equipment, prices)
+    labour = find_labour(speech, durations, readings)
+    return Note(
+        id=note,
+        date=day,
+        text=transcript.text,
+        readings=tuple(readings),
+        equipment=systems_equipment,
+        duct_runs=with_airflow(runs, readings, passage),
+        events=tuple(events),
+        tasks=tuple(tasks),
+        agreements=tuple(agreements),
+        materials=tuple(materials),
+        labour=tuple(labour),
+        remarks=_remarks(passage, context),
+        retractions=retractions,
+        questions=tuple(questions),
+    )
+
+
+def _set_questions_aside(passage: Passage) -> list[str]:
+    """Numbers inside a question ("what's saturation at 118?") are asked about, not measured."""
+    asked = []
+    for place, (start, end) in enumerate(passage.sentences):
+        sentence = passage.said(start, end)
+        if is_question(sentence):
+            asked.append(sentence.strip())
+            passage.take(start, end)
+            passage.used_sentences.add(place)
+    return asked
+
+
+def _remarks(passage: Passage, context: Context) -> tuple[Remark, ...]:
+    """What nothing understood, in order: nothing that was said is lost."""
+    found = []
+    for place, (start, end) in enumerate(passage.sentences):
+        if place in passage.used_sentences:
+            continue
+        first, last = passage.offsets[start][0], passage.offsets[end - 1][1]
+        if not any(c.isalnum() for c in passage.text[first:last]):
+            continue
+        start_s, end_s, _ = context.transcript.span_times(first, last)
+        found.append(Remark(passage.text[first:last].strip(), context.note, start_s, end_s))
+    return tuple(found)

@@ -1,0 +1,61 @@
+"""What kind of value a number is: measured, target, rated or estimated, from the words around it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assistant.understand.numbers import Number
+from assistant.understand.passage import Passage
+
+# On a plate these are what to aim for; every other quantity on a plate is a rating.
+_AIMED_FOR = frozenset({"subcooling", "superheat", "target_superheat", "manifold_pressure", "system_airflow", "temperature_split"})
+# Said plainly, these are ratings: nobody measures them with an instrument.
+_ALWAYS_RATED = frozenset(
+    {"cooling_capacity", "heating_output", "heating_input", "locked_rotor_current", "minimum_circuit_ampacity", "breaker_size", "factory_charge", "line_set_charge_rate"}
+)
+_ALWAYS_TARGET = frozenset({"target_airflow_per_ton", "target_superheat"})
+_NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    role: str
+    spoken: bool  # a cue said so; False: the default
+
+
+def role_of(passage: Passage, number: Number, quantity: str, before: int, after: int) -> Role:
+    """The role of a number. `before` and `after` bound the words that can speak for it (tokens)."""
+    unit = passage.units.get(number.end)
+    end = unit.end if unit else number.end
+    target, plate, rated = (_speaks(passage, kind, number, end, before, after) for kind in ("target", "plate", "rated"))
+    if target or plate or rated:
+        if quantity in _ALWAYS_RATED:
+            return Role("rated", True)
+        if rated and not target and quantity not in ("subcooling", "superheat"):
+            return Role("rated", True)
+        if quantity in _NEVER_TARGET:
+            return Role("rated" if rated or plate else "measured", True)
+        if target and not plate:
+            return Role("target", True)
+        return Role("target" if quantity in _AIMED_FOR else "rated", True)
+    if _speaks(passage, "estimated", number, end, max(before, number.start - 5), min(after, end + 3)):
+        return Role("estimated", True)
+    if quantity in _ALWAYS_TARGET:
+        return Role("target", False)
+    return Role("rated" if quantity in _ALWAYS_RATED else "measured", False)
+
+
+def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, after: int) -> bool:
+    """Whether a cue of `kind` stands in the number's own stretch of words.
+
+    Ahead of the number it may stand anywhere back to the previous value; behind it only up to the next
+    comma ("ten is the target" speaks for ten, "ten, target twelve" does not).
+    """
+    for start, stop in passage.cues.get(kind, ()):
+        if before <= start and stop <= number.start:
+            return True
+        if end <= start and stop <= after and not any(passage.doc[i].text in ",;" for i in range(end, start)):
+            return True
+        if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number
+            return True
+    return False

@@ -1,0 +1,89 @@
+"""Values with a shape of their own: dual capacitors ("forty five five"), and gas meters timed by a dial."""
+
+from __future__ import annotations
+
+from assistant.understand.bind import Sense
+from assistant.understand.claims import Duration
+from assistant.understand.numbers import Number
+from assistant.understand.passage import Passage
+from assistant.understand.qualify import dial_text
+from assistant.understand.readings import Heard
+from assistant.understand.roles import Role
+from assistant.understand.vocabulary import says_any
+
+_CAPACITOR = ["cap", "caps", "capacitor", "capacitors", "microfarad", "microfarads", "dual", "can"]
+_METER = ["meter", "dial", "clocked", "clock", "clocking", "turn", "revolution"]
+
+
+def dual_capacitors(passage: Passage) -> list[Heard]:
+    """ "a forty five five", "45/5", "40 plus 5": what the two sections of a dual capacitor are rated."""
+    found = []
+    for place, (start, end) in enumerate(passage.sentences):
+        if not says_any(passage, _CAPACITOR, start, end) or says_any(passage, ["measure", "measured", "reads", "reading", "meter says"], start, end):
+            continue
+        numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
+        for place_in, number in enumerate(numbers):
+            pair = _pair(passage, number, numbers[place_in + 1] if place_in + 1 < len(numbers) else None)
+            if pair is None:
+                continue
+            (herm, fan), last = pair
+            for value, section in ((herm, "herm"), (fan, "fan")):
+                stand = Number(number.start, last, ((value, 1.0),))
+                found.append(Heard(stand, Sense("capacitance", value, 0.95, 0.5, None, None), 0.5, None, place, Role("rated", True), qualifier=section))
+            passage.take(number.start, last)
+            break
+    return found
+
+
+def _pair(passage: Passage, number: Number, follow: Number | None) -> tuple[tuple[float, float], int] | None:
+    if len(number.parts) == 2 and _sections(*number.parts):
+        return (number.parts[0], number.parts[1]), number.end
+    if follow and passage.words(number.end, follow.start) in (["/"], ["over"], ["plus"], ["and"], ["by"], ["-"]) and _sections(number.value, follow.value):
+        unit = passage.units.get(follow.end)
+        if unit is None or unit.kinds[0] == "microfarad":
+            return (number.value, follow.value), follow.end
+    digits = passage.doc[number.start].text
+    if number.end == number.start + 1 and digits.isdigit() and len(digits) == 3 and _sections(float(digits[:2]), float(digits[2])):
+        before = passage.words(max(0, number.start - 1), number.start)
+        if before in (["a"], ["in"], ["the"], ["dual"]) and number.end not in passage.units:
+            return (float(digits[:2]), float(digits[2])), number.end
+    return None
+
+
+def _sections(herm: float, fan: float) -> bool:
+    """Run capacitors come as 15 to 100 microfarad for the compressor and 3 to 12.5 for the fan."""
+    return 15 <= herm <= 100 and 3 <= fan <= 12.5 and herm % 2.5 == 0 and fan % 0.5 == 0
+
+
+def timed_meters(passage: Passage, durations: list[Duration]) -> list[Heard]:
+    """ "Two foot dial, ninety seconds a turn": seconds for one turn, the dial in the qualifier."""
+    found = []
+    for duration in durations:
+        place = passage.sentence_of(duration.start)
+        near_start = passage.sentences[max(0, place - 1)][0]
+        near_end = passage.sentences[min(len(passage.sentences) - 1, place + 1)][1]
+        if duration.minutes > 10 or not says_any(passage, _METER, near_start, near_end):
+            continue
+        seconds = duration.minutes * 60
+        dial = _dial(passage, near_start, near_end)
+        own = passage.sentences[place]
+        if dial is None and not says_any(passage, ["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"], *own):
+            continue
+        number = Number(duration.start, duration.end, ((seconds, 1.0),))
+        found.append(Heard(number, Sense("meter_time", seconds, 1.0, 0.3, None, "s"), 0.3, None, place, qualifier=dial_text(dial) if dial else None))
+        passage.use(duration.start)
+    return found
+
+
+def _dial(passage: Passage, start: int, end: int) -> Number | None:
+    for number in passage.numbers:
+        if not start <= number.start < end:
+            continue
+        unit = passage.units.get(number.end)
+        stop = unit.end if unit else number.end
+        words = passage.words(number.end, min(number.end + 5, len(passage.doc)))
+        if "dial" in words[:5] and (unit is None or unit.kinds[0] in ("ft",)) or words[:2] == ["cubic", "foot"] or words[:2] == ["cubic", "feet"]:
+            if "dial" in words:
+                passage.take(number.start, stop)
+                return number
+    return None

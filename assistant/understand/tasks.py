@@ -1,0 +1,190 @@
+"""Tasks: what is still to be done, by when, what it waits on, and what is done since."""
+
+from __future__ import annotations
+
+from assistant.records import Agreement, Task
+from assistant.understand.events import Speech
+from assistant.understand.tokens import load_table
+from assistant.understand.vocabulary import find_all, says_any
+
+
+def find_tasks(speech: Speech, agreements: list[Agreement]) -> list[Task]:
+    """Every task said in the passage, open ones first told, then what is done since."""
+    passage = speech.passage
+    found: list[Task] = []
+    for place, (start, end) in enumerate(passage.sentences):
+        if passage.doc[end - 1].text == "?":
+            continue
+        tasks = _waiting(speech, start, end) or _open(speech, place, start, end, agreements)
+        if tasks:
+            passage.used_sentences.add(place)
+        found += tasks
+    return found
+
+
+# ---------------------------------------------------------------- not before something has happened
+
+
+def _waiting(speech: Speech, start: int, end: int) -> list[Task]:
+    """ "I'm not lighting it till everybody's left": first fire, waiting on everybody having left."""
+    table, passage = load_table("tasks.toml"), speech.passage
+    waits = find_all(passage, table["waits"]["say"], start, end)
+    holds = find_all(passage, table["waits"]["not_doing"], start, end)
+    if not waits:
+        return []
+    if holds and (behind := [w for w in waits if w[0] >= holds[0][0]]):
+        what = _clean(speech, holds[0][0], behind[0][0])
+        on = _clean(speech, behind[0][1], _clause_end(speech, behind[0][1], end))
+        if says_any(passage, table["fire"]["say"], holds[0][0], behind[0][0]):
+            what = "first fire of the furnace"
+        return [Task(_without_not(what), _due(speech, holds[0][0], end) if not _day_in_wait(speech, behind[0], end) else None, on, note=speech.context.note, system=_system(speech, start))]
+    opening = waits[0]
+    said = passage.words(*opening)
+    if said[:1] == ["waiting"] and opening[0] <= start + 3:
+        before = next((w for w in waits[1:] if passage.words(*w)[0] in ("before", "till", "until")), None)
+        on = _clean(speech, opening[1], before[0] if before else _clause_end(speech, opening[1], end))
+        what = _clean(speech, before[1], end) if before else f"wait for {on}"
+        return [Task(what, _due(speech, start, end), on, note=speech.context.note, system=_system(speech, start))]
+    return []
+
+
+def _day_in_wait(speech: Speech, wait: tuple[int, int], end: int) -> bool:
+    return any(wait[0] <= m.start < end and m.day is None for m in speech.moments)
+
+
+def _without_not(what: str) -> str:
+    for lead in ("I'm not ", "not ", "I am not ", "holding off on ", "hold off on ", "won't ", "can't "):
+        if what.lower().startswith(lead.lower()):
+            return what[len(lead) :]
+    return what
+
+
+# ---------------------------------------------------------------- to be done
+
+
+def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agreement]) -> list[Task]:
+    table, passage = load_table("tasks.toml"), speech.passage
+    if says_any(passage, table["open"]["not_this"], start, end) and not says_any(passage, ["remind me", "coming back", "i'm calling"], start, end):
+        return []
+    cues = find_all(passage, table["open"]["say"], start, end)
+    found: list[Task] = []
+    covered = start
+    for cue in cues:
+        if cue[0] < covered:
+            continue
+        clause = (_clause_start(speech, cue[0], start), _clause_end(speech, cue[1], end))
+        covered = clause[1]
+        due = _due(speech, clause[0], clause[1]) or (_due(speech, clause[0], end) if len(cues) == 1 else None)
+        if not _is_to_do(speech, cue, clause, due):
+            continue
+        what = _what(speech, place, start, cue, clause, agreements)
+        found.append(Task(what, due, _waits_on(speech, clause), note=speech.context.note, system=_system(speech, cue[0])))
+    if not found and passage.words(start, start + 1) in (["back"], ["returning"]) and (due := _due(speech, start, end)) and due[:10] > speech.context.date.isoformat():
+        found.append(Task(f"come {_clean(speech, start, end)}"[:160], due, note=speech.context.note, system=_system(speech, start)))
+    return found
+
+
+def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due: str | None) -> bool:
+    """Vague openings ("order", "be back") only count with a coming day; "got to" not before a place."""
+    said = " ".join(speech.passage.words(*cue))
+    if said in ("be back", "back on", "i can get back", "i'll be back", "coming back", "i'm back", "we're back", "recheck is", "charge recheck", "returning", "order", "schedule", "pick up", "next trip", "let me know", "get back to me", "call me back", "is supposed to", "i'm returning", "to do", "i'm coming back"):
+        return due is not None or said in ("i'm coming back", "let me know", "get back to me", "call me back", "pick up", "next trip", "charge recheck")
+    if said in ("waiting on", "waiting for"):
+        return True
+    if said in ("has to", "needs to", "have to", "got to", "need to", "going to", "gonna"):
+        follow = speech.passage.words(cue[1], min(cue[1] + 1, len(speech.passage.doc)))
+        return follow not in (["the"], ["be"], ["rain"], ["."])
+    return True
+
+
+def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[Agreement]) -> str:
+    """The task in the speaker's words; where they only point ("do that"), what they point at is added."""
+    table, passage = load_table("tasks.toml"), speech.passage
+    words = passage.words(*clause)
+    said = " ".join(passage.words(*cue))
+    pending = next((a for a in agreements if a.status in ("pending", "approved", "quoted")), None)
+    about = pending.scope if pending else None
+    text = _clean(speech, *clause)
+    if said in ("let me know", "get back to me", "call me back", "waiting to hear"):
+        who = pending.by if pending else "customer"
+        return f"hear back from the {who} about {about or _before(speech, place, start, cue[0])}"
+    if about and (said in ("i can get back", "we set it for", "set it for", "we're on for", "scheduled it for", "booked it for", "be back", "i'll be back", "coming back", "i'm coming back", "put me down for", "got me down for") or said.startswith("we set")):
+        return f"{about}: {text}"
+    if says_any(passage, table["fire"]["say"], *clause) and says_any(passage, ["furnace", "burner", "burners", "gas"], 0, len(passage.doc)):
+        return f"first fire of the furnace: {text}"
+    points = set(words) & set(table["pronouns"]["say"])
+    if points or len(words) < 4:
+        return f"{text} ({_before(speech, place, start, clause[0])})"
+    return text
+
+
+def _before(speech: Speech, place: int, start: int, token: int) -> str:
+    """What was said just before: the earlier part of the sentence, and the sentence ahead where a part was named."""
+    passage = speech.passage
+    here = passage.said(start, token).strip(" ,.") if token > start else ""
+    ahead = passage.said(*passage.sentences[place - 1]).strip(" .") if place else ""
+    if place and (not here or says_any(passage, load_table("events.toml")["parts"]["nouns"], *passage.sentences[place - 1])):
+        return f"{ahead}; {here}".strip("; ")
+    return here or ahead or "as said"
+
+
+def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
+    waits = [w for w in find_all(speech.passage, load_table("tasks.toml")["waits"]["say"], *clause) if speech.passage.words(*w)[0] in ("till", "until", "til", "once", "as", "after", "when", "before")]
+    if not waits:
+        return None
+    start, end = waits[-1][1], clause[1]
+    if any(start <= m.start <= start + 2 for m in speech.moments):
+        return None
+    return _clean(speech, start, end) or None
+
+
+def _due(speech: Speech, start: int, end: int) -> str | None:
+    """The day or time said; a coming day wins over a time alone."""
+    inside = [m for m in speech.moments if start <= m.start < end]
+    dated = [m for m in inside if m.day and m.day >= speech.context.date] or [m for m in inside if m.time and m.sure]
+    if not dated:
+        return None
+    first = dated[0]
+    return first.when(speech.context.date)
+
+
+def _system(speech: Speech, token: int) -> str:
+    from assistant.understand.systems import system_at
+
+    return system_at(token, speech.systems, speech.passage, speech.context)
+
+
+def _clause_start(speech: Speech, token: int, start: int) -> int:
+    return next((i + 1 for i in range(token - 1, start - 1, -1) if speech.passage.doc[i].text in ",;:" or speech.passage.doc[i].lower_ in ("so", "but", "and")), start)
+
+
+def _clause_end(speech: Speech, token: int, end: int) -> int:
+    """To the next comma that opens something else; a comma inside a date ("Thursday, the sixteenth") does not."""
+    passage = speech.passage
+    for i in range(token, end):
+        if passage.doc[i].text in ";:" or (passage.doc[i].text == "," and not any(m.start <= i + 1 < m.end or m.start == i + 1 for m in speech.moments)):
+            return i
+    return end
+
+
+def _clean(speech: Speech, start: int, end: int) -> str:
+    while start < end and speech.passage.doc[start].lower_ in (",", "and", "so", "but", "uh", "um", "that", "well", "okay", "."):
+        start += 1
+    return speech.passage.said(start, end).strip(" ,.;:") if end > start else ""
+
+
+# ---------------------------------------------------------------- done since
+
+
+def finished_words(speech: Speech) -> list[tuple[str, str]]:
+    """Sentences and clauses that say something is done, as (words, "done" | "dropped"), for the log to match."""
+    table, passage = load_table("tasks.toml"), speech.passage
+    found = []
+    for place, (start, end) in enumerate(passage.sentences):
+        for a, b in speech.clauses(start, end):
+            dropped = says_any(passage, table["dropped"]["say"], a, b)
+            done = says_any(passage, table["done"]["say"], a, b) and not says_any(passage, table["done"]["not_this"], a, b)
+            if done or dropped:
+                found.append((passage.said(a, b), "dropped" if dropped else "done"))
+    return found
+
