@@ -94,6 +94,6 @@ def _labels(cycle: Cycle, place: Place) -> list[str]:
         parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
         words = f"{point.name.replace('_', ' ')} {point.temp:.0f} F"
         over = point.name in ("discharge", "liquid")
-        anchor = "start" if point.name in ("suction", "discharge") else "end"
+        anchor = "start" if point.name == "suction" else "end"
         parts.append(_text(x + (8 if anchor == "start" else -8), y + (-8 if over else 18), words, anchor=anchor))
     return parts
