@@ -162,6 +162,6 @@ def _change(facts: Facts, air: Air) -> str:
     """Before and after, once a shortage was mended and measured."""
     if air.short is None or air.reading is None:
         return ""
-    before = f"{air.short.value:g} cfm on {facts.date_of(air.short.note)}"
+    before = f"{air.short.value:g} cfm on {facts.day_of(air.short.note)}"
     done = f" before {air.mended_by}" if air.mended_by else ""
     return f"; it was {before}{done}, so {air.reading.value - air.short.value:+.0f} cfm"

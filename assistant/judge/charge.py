@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from assistant.judge.airflow import Air
 from assistant.judge.conflicts import charge_touched, conflicts, moved_since
 from assistant.judge.diagnosis import Cause
-from assistant.judge.facts import Facts, Moment, evidence, inputs_of, shown
+from assistant.judge.facts import Facts, Moment, day_in_words, evidence, inputs_of, shown
 from assistant.judge.tables import concern, limit
 from assistant.records import Calculation, Concern, Reading, Verdict
 
@@ -89,7 +89,7 @@ def _whose(reading: Reading) -> str:
     for words, name in ((("plate", "sticker", "tag", "label"), "nameplate"), (("chart", "book"), "chart")):
         if any(word in said for word in words):
             return name
-    return "nameplate" if reading.role == "rated" else "target said"
+    return "nameplate" if reading.role == "rated" else "target"
 
 
 def method_of(facts: Facts) -> str | None:
@@ -138,7 +138,7 @@ def _judged(
     if edge <= value.plus_minus + target.plus_minus:
         figures += f", but that is within its own ±{value.plus_minus + target.plus_minus:.1f} of the edge"
     if facts.visit_at(value.last) < len(facts.job.visits) - 1:
-        figures += f", read on {facts.job.visits[facts.visit_at(value.last)].date}"
+        figures += f", read on {day_in_words(facts.job.visits[facts.visit_at(value.last)].date)}"
     spoken = facts.measured(method)
     if spoken and not value.words.endswith("spoken") and any(pair[0] == spoken for pair in conflicts(facts)):
         figures += f"; {spoken.value:g} as spoken disagrees"
@@ -173,7 +173,7 @@ def _on_short_air(facts: Facts, air: Air, value: Found) -> str | None:
     if air.short is None or air.short_per_ton is None:
         return None
     low = limit("airflow_per_ton_low").at
-    was = f"{shown(air.short_per_ton, 'cfm/ton')} measured on {facts.date_of(air.short.note)}"
+    was = f"{shown(air.short_per_ton, 'cfm/ton')} measured on {facts.day_of(air.short.note)}"
     if air.state == "short":
         return f"the air is short: {was}, below {low:g}"
     if value.first < air.in_order_since:

@@ -104,15 +104,18 @@ def _allowed(measured: Reading, plate: Reading | None) -> tuple[float, float, st
         return plate.low, plate.high, f"{plate.low:g} to {plate.high:g} (plate)"
     nominals = [volts for window in windows for volts in window["nominal"]]
     said = plate.said.lower()
-    if "min" in said or ("max" not in said and plate.value not in nominals and plate.value < _nearest(nominals, plate)):
+    is_least = plate.value not in nominals and plate.value < _meant_by(plate)
+    if "min" in said or ("max" not in said and is_least):
         return plate.value, float("inf"), f"{plate.value:g} or more (plate)"
     if "max" in said or plate.value not in nominals:
         return 0.0, plate.value, f"{plate.value:g} at most (plate)"
     return plate.value * (1 - within), plate.value * (1 + within), f"{plate.value:g} ±{100 * within:g} % (plate)"
 
 
-def _nearest(nominals: list[float], plate: Reading) -> float:
-    return min(nominals, key=lambda volts: abs(volts - plate.value))
+def _meant_by(plate: Reading) -> float:
+    """The nominal voltage a plate's least or most belongs to: 197 to 200, 253 to 240."""
+    around = [w for w in mains() if w["low"] <= plate.value <= w["high"]] or mains()
+    return min((volts for w in around for volts in w["nominal"]), key=lambda volts: abs(volts - plate.value))
 
 
 def _away(value: float, low: float, high: float) -> float:

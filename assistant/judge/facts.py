@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from datetime import date
 
 from assistant.records import Calculation, Equipment, Event, JobLog, Reading, Remark, Task
 from assistant.units import quantities
@@ -91,10 +92,10 @@ class Facts:
         """The visit a moment belongs to."""
         return self.visit_of_place[moment[0]] if moment[0] >= 0 else -1
 
-    def date_of(self, note: str) -> str:
-        """The date of the note's visit, "" if the job does not list it."""
+    def day_of(self, note: str) -> str:
+        """The day of the note's visit in words, "12 May"; "an earlier visit" if the job does not list the note."""
         visit = self.visit(note)
-        return self.job.visits[visit].date if visit >= 0 else ""
+        return day_in_words(self.job.visits[visit].date) if visit >= 0 else "an earlier visit"
 
     @property
     def tons(self) -> float | None:
@@ -151,6 +152,13 @@ def _known_equipment(equipment: Iterable[Equipment], system: str) -> Equipment:
 
 def _measured(calculation: Calculation) -> Iterator[Reading]:
     return (r for r in calculation.inputs if r.role in ("measured", "estimated") and r.quantity not in _NOT_A_TEST)
+
+
+def day_in_words(when: str) -> str:
+    """An ISO date or date-time as people say it: "25 September", "25 September at 10:00"."""
+    day = date.fromisoformat(when[:10])
+    clock = f" at {when[11:16]}" if len(when) > 10 else ""
+    return f"{day.day} {day:%B}{clock}"
 
 
 _DIGITS = {"inH2O": 2, "lb": 4, "cfm": 0, "micron": 0, "Btu/h": 0, "ppm": 0}

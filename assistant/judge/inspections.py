@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from assistant.judge.facts import day_in_words
 from assistant.judge.tables import concern
 from assistant.records import Concern, Event, JobLog
 
@@ -48,12 +49,12 @@ def _named(trade: str) -> str:
 
 
 def _when(job: JobLog, event: Event) -> str:
-    """ ", set for 2026-09-25", and that no result was heard once a later visit has come."""
+    """ ", set for 25 September", and that no result was heard once a later visit has come."""
     if event.outcome == "partial":
         return ", passed in part"
     if event.when is None:
         return ""
-    day = event.when.replace("T", " at ")
+    day = day_in_words(event.when)
     last_visit = job.visits[-1].date if job.visits else ""
     return f", it was set for {day} and no result was heard" if event.when[:10] < last_visit else f", set for {day}"
 
