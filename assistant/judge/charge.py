@@ -187,8 +187,15 @@ def _why_not(
 ) -> tuple[str, tuple[str, ...]] | None:
     """Why there is no verdict, and the quantities that would give one; None where there is one."""
     suction, head = facts.current("suction_pressure"), facts.current("liquid_pressure")
-    if suction and head and suction.value > head.value and facts.visit(suction.note) == facts.visit(head.note):
-        return "suction reads above head, so the hoses look swapped", ("suction_pressure", "liquid_pressure")
+    if suction and head and facts.visit(suction.note) == facts.visit(head.note):
+        level = limit("level_pressures").within / 100 * head.value
+        if abs(suction.value - head.value) <= level:
+            return "suction and head are level, so the compressor was not pumping", (
+                "suction_pressure",
+                "liquid_pressure",
+            )
+        if suction.value > head.value:
+            return "suction reads above head, so the hoses look swapped", ("suction_pressure", "liquid_pressure")
     needs = _missing(facts, method, value, target)
     if needs:
         names = [_in_words(name, method) for name in needs]
@@ -203,6 +210,8 @@ def _why_not(
             f"{outdoor.value:g} °F outside is below {coldest:g}, where this check does not apply; weigh the charge in",
             (),
         )
+    if facts.pumps_heat(now):
+        return "it was heating, and this check is for cooling; go by the maker's heating chart", ()
     if target is None:
         return "no valid test at this wet bulb and outdoor temperature; warm the building or come back", ()
     if method == "superheat" and target.value < limit("least_target_superheat").at:

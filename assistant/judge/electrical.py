@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from assistant.judge.facts import Facts, evidence, inputs_of, shown
-from assistant.judge.tables import concern, limit, mains, speaks_of
+from assistant.judge.tables import concern, limit, mains
 from assistant.records import Calculation, Concern, Reading, Verdict
 
 _WORST_FIRST = ("low", "high", "in_range", "unknown")
@@ -35,8 +35,7 @@ def _as_one(found: Iterable[Verdict | Concern]) -> Iterator[Verdict | Concern]:
 
 def _capacitors(facts: Facts) -> Iterator[Verdict | Concern]:
     """Each section against its rating; what was measured on a capacitor that has been replaced no longer counts."""
-    changes = [e for e in facts.events if e.kind == "part_replaced" and speaks_of("capacitor", e.what or e.said)]
-    changed = max((facts.place(e.note) for e in changes), default=-1)
+    changed = facts.replaced_at("capacitor")
     low, high = limit("capacitor_percent_low").at, limit("capacitor_percent_high").at
     sections = dict.fromkeys(r.qualifier for r in facts.history("capacitance"))
     for section in sections:
@@ -140,8 +139,8 @@ def _control_voltage(facts: Facts) -> Iterator[Verdict | Concern]:
 
 def _current(facts: Facts, motor: str) -> Iterator[Verdict | Concern]:
     measured, rated = facts.measured(motor), facts.plate(motor)
-    if measured is None:
-        return
+    if measured is None or facts.place(measured.note) < facts.replaced_at(motor.removesuffix("_current")):
+        return  # not measured, or measured on a motor that has been replaced since
     title = motor.removesuffix("_current").replace("_", " ")
     if rated is None:
         because = f"{title} {shown(measured.value, 'A')}, its rated load was not said"

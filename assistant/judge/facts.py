@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 
+from assistant.judge.tables import speaks_of
 from assistant.records import Calculation, Equipment, Event, JobLog, Reading, Remark, Task
 from assistant.units import quantities
 
@@ -96,6 +97,17 @@ class Facts:
         """The day of the note's visit in words, "12 May"; "an earlier visit" if the job does not list the note."""
         visit = self.visit(note)
         return day_in_words(self.job.visits[visit].date) if visit >= 0 else "an earlier visit"
+
+    def replaced_at(self, topic: str) -> int:
+        """The place of the last note in which a part of that topic (trade_words.toml) was replaced; -1 for none."""
+        changes = (e for e in self.events if e.kind == "part_replaced" and speaks_of(topic, e.what or e.said))
+        return max((self.place(e.note) for e in changes), default=-1)
+
+    def pumps_heat(self, visit: int) -> bool:
+        """Whether a heat pump was heating on that visit: its supply air was warmer than its return."""
+        rise = self.calculation("temperature_rise")
+        heating = rise is not None and rise.value > 0 and self.visit_of(rise) == visit
+        return heating and speaks_of("heat_pump", self.equipment.kind)
 
     @property
     def tons(self) -> float | None:

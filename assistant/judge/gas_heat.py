@@ -128,8 +128,8 @@ def _input(facts: Facts) -> Iterator[Verdict | Concern]:
 
 def _flame(facts: Facts) -> Iterator[Verdict | Concern]:
     measured, plate = facts.measured("flame_current"), facts.plate("flame_current")
-    if measured is None:
-        return
+    if measured is None or facts.place(measured.note) < facts.replaced_at("flame_sensor"):
+        return  # not measured, or measured with a sensor that has been replaced since
     least = (plate.low or plate.value) if plate else limit("flame_current").at
     figures = f"{shown(measured.value, measured.unit)} against {least:g} or more ({'plate' if plate else 'usual'})"
     status = "low" if measured.value < least else "in_range"

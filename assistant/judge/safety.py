@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from assistant.judge.facts import Facts, evidence
-from assistant.judge.tables import concern, speaks_of
+from assistant.judge.tables import concern, limit, speaks_of
 from assistant.records import Concern
 
 _COUNTED = re.compile(
@@ -59,6 +59,6 @@ def _hoses(facts: Facts) -> Iterator[Concern]:
     suction, head = facts.current("suction_pressure"), facts.current("liquid_pressure")
     if suction is None or head is None or facts.visit(suction.note) != facts.visit(head.note):
         return
-    if suction.value > head.value:
+    if suction.value > head.value * (1 + limit("level_pressures").within / 100):
         figures = f"suction {suction.value:g}, head {head.value:g} psi"
         yield concern("hoses_swapped", facts.system, evidence(suction, head), figures=figures)

@@ -9,7 +9,7 @@ from assistant.judge.airflow import Air
 from assistant.judge.charge import Found, found, method_of, target_of
 from assistant.judge.facts import Facts, evidence, inputs_of, shown
 from assistant.judge.tables import concern, limit, speaks_of
-from assistant.records import Calculation, Concern, Verdict
+from assistant.records import Concern, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,22 +114,13 @@ def split_of(facts: Facts) -> Found | None:
     return None
 
 
-def split_band(facts: Facts) -> tuple[float, float, str]:
-    """Around the table's target split where it could be worked out, else a wide band."""
-    expected: Calculation | None = facts.calculation("target_temperature_split")
-    if expected:
-        within = limit("temperature_split_tolerance").within
-        return expected.value - within, expected.value + within, f"{expected.value:.1f} ±{within:g} for this air"
-    band = limit("temperature_split")
-    return band.low, band.high, f"{band.low:g} to {band.high:g}, wet bulb not known"
-
-
 def _split(facts: Facts) -> Sign | None:
     value = split_of(facts)
     if value is None:
         return None
-    low, high, words = split_band(facts)
-    return Sign("split", _level(value.value, low, high), f"{value.words} against {words}", value.because)
+    band = limit("temperature_split")
+    words = f"{value.words} against {band.low:g} to {band.high:g}"
+    return Sign("split", _level(value.value, band.low, band.high), words, value.because)
 
 
 def _current(facts: Facts) -> Sign | None:
@@ -167,18 +158,13 @@ def weigh_signs(facts: Facts, signs: dict[str, Sign]) -> Iterator[Verdict | Conc
         yield concern(f"head_pressure_{head.level}", facts.system, head.because, figures=shown(split.value, split.unit))
 
 
-def _heats(facts: Facts) -> bool:
-    """Whether the supply was warmer than the return when suction was read: then the cold coil is outside."""
-    rise, pressure = facts.calculation("temperature_rise"), facts.current("suction_pressure")
-    return bool(rise and pressure and rise.value > 0 and facts.visit_of(rise) == facts.visit(pressure.note))
-
-
 def _freeze(facts: Facts) -> Iterator[Verdict | Concern]:
     saturation = suction_saturation(facts)
     if saturation is None or speaks_of("cold_room", facts.equipment.kind):
         return
-    if _heats(facts):
-        return
+    pressure = facts.current("suction_pressure")
+    if pressure and facts.pumps_heat(facts.visit(pressure.note)):
+        return  # in heating the cold coil is the outdoor one, and it is meant to frost
     value, plus_minus, because = saturation
     freezing = limit("freezing").at
     close = f", within its own ±{plus_minus:.1f} of freezing" if abs(value - freezing) <= plus_minus else ""

@@ -42,8 +42,7 @@ def _eased(facts: Facts, drop: Reading) -> bool:
 
 def _filter(facts: Facts) -> Iterator[Concern]:
     """A filter that takes too much, or was said to be dirty, and was not changed in a later note."""
-    changes = [e for e in facts.events if e.kind == "part_replaced" and speaks_of("filter", e.what or e.said)]
-    changed = max((facts.place(e.note) for e in changes), default=-1)
+    changed = facts.replaced_at("filter")
     drop, most = facts.measured("filter_pressure_drop"), limit("filter_drop").at
     if drop and drop.value > most and facts.place(drop.note) > changed and not _eased(facts, drop):
         figures = f"{shown(drop.value, drop.unit)} across it, more than {most:g}"

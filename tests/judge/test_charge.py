@@ -192,6 +192,20 @@ def test_suction_above_head_means_the_hoses_are_swapped():
     assert "hoses_swapped" in job.codes()
 
 
+def test_level_pressures_are_of_a_unit_that_stands_still():
+    job = told(VALVE, r("suction_pressure", 210), r("liquid_pressure", 208), r("liquid_line_temp", 80),
+               target("subcooling", 10))  # fmt: skip
+    assert "not pumping" in job.verdict("charge").because
+    assert "hoses_swapped" not in job.codes()
+
+
+def test_a_heat_pump_in_heat_is_not_judged_by_the_cooling_plate():
+    heating = (Equipment(kind="heat pump"), r("return_air_temp", 68), r("supply_air_temp", 98))
+    job = valve(100, *heating)
+    assert job.verdict("charge").status == "unknown"
+    assert "heating" in job.verdict("charge").because
+
+
 def test_a_doubtful_pressure_is_never_used():
     head = r("liquid_pressure", 3650, status="doubtful", doubt="value_implausible")
     job = told(VALVE, head, r("liquid_line_temp", 100), target("subcooling", 10))

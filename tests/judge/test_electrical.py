@@ -92,6 +92,17 @@ def test_amps_above_the_plate_are_high(motor):
     assert "current_high" in job.codes()
 
 
+def test_amps_of_a_motor_that_was_replaced_no_longer_count():
+    job = told(r("blower_current", 12), rated("blower_current", 10)).tell(Event("part_replaced", what="blower motor"))
+    assert "current_high" not in job.codes()
+    assert "current_high" in job.tell(r("blower_current", 11)).codes()
+
+
+def test_a_capillary_tube_is_not_a_capacitor():
+    job = told(r("capacitance", 30), rated("capacitance", 45)).tell(Event("part_replaced", what="capillary tube"))
+    assert "capacitor_weak" in job.codes()
+
+
 def test_amps_without_a_plate_are_unknown_unless_another_motor_can_be_judged():
     assert told(r("compressor_current", 12)).verdict("current").needs == ("compressor_current",)
     job = told(r("blower_current", 4), r("compressor_current", 12), rated("compressor_current", 14))

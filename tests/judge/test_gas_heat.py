@@ -2,7 +2,7 @@
 
 import pytest
 
-from assistant.records import Equipment
+from assistant.records import Equipment, Event
 from tests.judge.jobs import r, rated, target, told
 
 PLATE = rated("temperature_rise", 50, low=35, high=65)
@@ -90,6 +90,11 @@ def test_the_makers_flame_minimum_wins():
     job = told(r("flame_current", 1.2), rated("flame_current", 1))
     assert job.verdict("flame").status == "in_range"
     assert "flame_current_low" in told(r("flame_current", 0.4), rated("flame_current", 1)).codes()
+
+
+def test_a_new_flame_sensor_has_to_be_measured_again():
+    job = told(r("flame_current", 0.4)).tell(Event("part_replaced", what="flame sensor"))
+    assert "flame_current_low" not in job.codes()
 
 
 @pytest.mark.parametrize(("spoken", "status"), [(0.005, "low"), (0.02, "in_range"), (-0.02, "in_range")])

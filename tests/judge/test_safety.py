@@ -34,7 +34,9 @@ def test_a_covered_alarm_is_a_concern_until_it_is_uncovered():
     assert "smoke_alarm_risk" not in job.tell(Task("uncover the smoke alarm", status="done")).codes()
 
 
-@pytest.mark.parametrize("words", ["fire damper inspection Monday", "pick up light bulbs", "call the fire inspector"])
+@pytest.mark.parametrize(
+    "words", ["fire damper inspection Monday", "pick up light bulbs", "call the fire inspector", "turn the lights off"]
+)
 def test_other_fires_and_lights_are_not_a_first_fire(words):
     assert "smoke_alarm_risk" not in told(Task(words)).codes()
 
