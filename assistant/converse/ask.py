@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from assistant.converse import compared, judged, measured, open_work, permits, sizing, told
-from assistant.converse.asking import Asking, Told, charge_quantity
+from assistant.converse.asking import Asking, Told, charge_quantity, on_system
 from assistant.converse.focus import Focus
 from assistant.converse.history import JobHistory, says_something
 from assistant.converse.jobs import NamedJob, job_named
@@ -51,6 +51,7 @@ _ANSWERS: dict[str, Callable[[Asking], Told]] = {
 _ABOUT_A_VALUE = frozenset({"value", "target", "verdict", "why", "shortfall", "size", "compare"})
 _ABOUT_ALL = frozenset({"left", "waiting", "agreement", "inspection", "permit", "concerns", "forgot", "verdict"})
 _EVERY_JOB = re.compile(r"\b(?:which|what|any|all|every)(?: of)?(?: my| the| our)? jobs?\b|\b(?:anywhere|everywhere)\b")
+_PLATE = re.compile(r"\b(?:plate|nameplate|sticker|tag|chart|book|panel|manual)\b")
 _OTHER = re.compile(r"\bthe other (?:one|unit|system)\b")
 _SYSTEM_WORDS = re.compile(
     r"\b(?:upstairs|downstairs|(?:unit|system|zone|rtu|rooftop) (?:\d+|one|two|three|four|five|six))\b"
@@ -95,7 +96,7 @@ def ask(
         )
         return Answer(joined(nothing)), focus
     answer, after = _about_one_job(question, named.rest, jobs[chosen], chosen, focus, today)
-    if job != chosen and len(jobs) > 1:
+    if job != chosen and len(jobs) > 1 and not answer.say.startswith("At "):
         answer = replace(answer, say=f"At {chosen.replace('-', ' ')}: {answer.say}")
     return answer, after
 
@@ -131,7 +132,7 @@ def _over_all_jobs(
     question: str, named: NamedJob, jobs: Mapping[str, JobHistory], chosen: str | None, focus: Focus, today: str
 ) -> tuple[Answer, Focus] | None:
     """The jobs a question over all of them is true of; None when it is about one job."""
-    if named.unknown and chosen is None:
+    if named.unknown:
         known = listed(name.replace("-", " ") for name in list(jobs)[:6])
         return Answer(joined(f"I know no job called {named.unknown}", f"There is {known}")), focus
     asked_for = read_question(question, _EVERY_JOB.sub("", named.rest))
@@ -150,6 +151,10 @@ def _over_all_jobs(
 
 def _holds(question: Question, log: JobLog) -> bool:
     """For findings, whether the status the question names is that job's: "which jobs are low on charge"."""
+    if question.kind == "inspection":
+        states = {"failed": r"\bfail", "scheduled": r"\b(?:open|pending|coming|scheduled|left)\b", "passed": r"\bpass"}
+        wanted = [state for state, pattern in states.items() if re.search(pattern, question.words)]
+        return not wanted or any(event.outcome in wanted for event in permits.inspection_state(log).latest)
     if question.kind != "verdict":
         return True
     wanted = [
@@ -182,17 +187,27 @@ def _about_one_job(
         kind = "verdict" if about else None
     if kind is None:
         return Answer(joined(_NOT_UNDERSTOOD)), focus
+    if kind == "verdict" and about is None and quantities:
+        kind = "value"
     if kind == "verdict" and _asks_inspection(question, history.logs[-1], about):
         kind = "inspection"
-    asking = replace(asking, visit=visit, visit_said=time.said and not time.now, quantities=quantities, about=about)
+    asking = replace(asking, visit=visit, visit_said=time.said and not time.now, quantities=quantities, about=about, topic=focus.topic)
     result = _ANSWERS[kind](asking)
+    if visit is not None and not time.said and not result.answer.evidence:
+        visit = None  # the visit was only carried over, and it has no answer
+        result = _ANSWERS[kind](replace(asking, visit=None))
+    while time.or_before and visit and not result.answer.evidence:
+        visit -= 1
+        result = _ANSWERS[kind](replace(asking, visit=visit))
+    of_a_value = kind in _ABOUT_A_VALUE
     after = Focus(
         job=job,
         kind=kind,
-        quantity=result.quantity or (quantities[0] if quantities else focus.quantity),
-        about=result.about or about or focus.about,
+        quantity=result.quantity or (quantities[0] if quantities and of_a_value else focus.quantity),
+        about=result.about or (about if of_a_value else None) or focus.about,
         system=result.system or (systems[0] if single else None),
-        visit=visit if kind in _ABOUT_A_VALUE else focus.visit,
+        topic=result.topic or (focus.topic if of_a_value else None),
+        visit=visit if of_a_value else focus.visit,
         notes=count,
     )
     return result.answer, after
@@ -232,6 +247,8 @@ def _kind(question: Question, focus: Focus, time: AskedTime, single: bool, histo
     if question.kind is not None:
         return question.kind
     subject = bool(question.quantities or question.about)
+    if question.goes_on and question.about == "charge" and not question.quantities and focus.kind in _ABOUT_A_VALUE:
+        return "verdict" if focus.kind != "why" else "why"  # the charge has no value of its own
     follows = question.goes_on or time.said or single or len(question.words.split()) <= 4
     if focus.kind and follows and (subject or focus.quantity or focus.about or focus.kind not in _ABOUT_A_VALUE):
         return focus.kind
@@ -256,17 +273,34 @@ def _subject(
         return (), None
     if kind == "target" and question.about == "charge":
         return (charge_quantity(log, system),), "charge"
-    just_told = None if fresh else _last_told(history)
-    if just_told and (kind != "target" or just_told != focus.about):
-        quantity = _main_quantity(just_told, log, system)
-        if quantity and just_told != focus.about and (kind == "target" or focus.quantity is None):
-            return (quantity,), just_told
+    if kind == "target":
+        quantity = _aimed_at(question, focus, fresh, history, system)
+        return (quantity,), asked()[quantity].about
     if question.about and kind == "value":
         quantity = _main_quantity(question.about, log, system)
         return ((quantity,) if quantity else ()), question.about
-    if focus.quantity:
+    just_told = None if fresh else _last_told(history)
+    if just_told and focus.quantity is None:
+        quantity = _main_quantity(just_told, log, system)
+        return ((quantity,) if quantity else ()), just_told
+    if focus.quantity in asked():
         return (focus.quantity,), focus.about
     return (), question.about or focus.about
+
+
+def _aimed_at(question: Question, focus: Focus, fresh: bool, history: JobHistory, system: str) -> str:
+    """Whose target an unnamed one is: "it" is what was spoken of; "the target" is of something that has one."""
+    log = history.logs[-1]
+    known = focus.quantity if focus.quantity in asked() else None
+    if known and fresh and (question.points_back or question.goes_on) and not _PLATE.search(question.words):
+        return known
+    just_told = None if fresh else _last_told(history)
+    told_of = _main_quantity(just_told, log, system) if just_told else None
+    charge = charge_quantity(log, system)
+    said = [r for r in reversed(log.readings) if r.role in ("target", "rated") and r.status == "current" and on_system(r.system, system)]
+    aimed = {r.quantity for r in said} | {"superheat" for c in log.calculations if c.name == "target_superheat"}
+    first = [known, told_of, charge] if focus.about == just_told or fresh else [told_of, known, charge]
+    return next((each for each in first if each in aimed), charge if charge in aimed or not known else known)
 
 
 def _finding(question: Question, kind: str, focus: Focus, fresh: bool, history: JobHistory) -> str | None:
@@ -308,7 +342,7 @@ def _last_told(history: JobHistory) -> str | None:
             row = asked().get(reading.quantity)
             if row is None or reading.quantity in _SERVING:
                 continue
-            about = row.about or _served_by(reading.quantity)
+            about = _served_by(reading.quantity) or row.about
             if about:
                 return about
         return None

@@ -25,6 +25,7 @@ class Told:
     quantity: str | None = None
     about: str | None = None
     system: str | None = None
+    topic: str | None = None  # the words of the task, event or agreement told of
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,7 @@ class Asking:
     systems: tuple[str, ...]  # those the answer is about; several when none was singled out
     quantities: tuple[str, ...] = ()
     about: str | None = None
+    topic: str | None = None  # what "that" stands for, in the words of a task, event or agreement
     single: bool = False  # one system was singled out, now or before
 
     @property
@@ -64,7 +66,8 @@ def visit_of(record: Reading | Calculation, history: JobHistory) -> int:
 
 
 def on_system(record_system: str, system: str) -> bool:
-    return record_system in (system, "site")
+    """Whether a record is about `system`; the site's values are everybody's."""
+    return "site" in (record_system, system) or record_system == system
 
 
 def system_name(system: str) -> str:
@@ -87,7 +90,22 @@ def found_values(asking: Asking, quantity: str, system: str) -> list[Reading | C
             records = [each for each in records if visit_of(each, asking.history) == asking.visit]
         if records:
             return _newest_of_each(records, asking.history)
-    return []
+    return _replaced(asking, quantity, system)
+
+
+def _replaced(asking: Asking, quantity: str, system: str) -> list[Reading | Calculation]:
+    """Values of a part that was replaced since: superseded, with none that stands in their place."""
+    visit = asking.visit if asking.visit_said else None
+    old = [
+        r
+        for r in asking.log.readings
+        if r.quantity == quantity
+        and r.status == "superseded"
+        and r.role == "measured"
+        and on_system(r.system, system)
+        and (visit is None or visit_of(r, asking.history) == visit)
+    ]
+    return _newest_of_each(list(old), asking.history) if old else []
 
 
 def _known(asking: Asking, quantity: str, system: str) -> list[Reading | Calculation]:

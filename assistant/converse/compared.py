@@ -71,7 +71,7 @@ def _change(
     where = f"{system_name(system)} " if len(asking.systems) > 1 or asking.single else ""
     name = short(getattr(now, "quantity", getattr(now, "name", quantity)))
     difference = now.value - before.value
-    if abs(difference) < 1e-9:
+    if number(before.value, before.unit) == number(now.value, now.unit):
         return f"{where}{name} still {amount(now.value, now.unit)}"
     direction = "up" if difference > 0 else "down"
     return f"{where}{name} {direction} from {number(before.value, before.unit)} to {amount(now.value, now.unit)}"

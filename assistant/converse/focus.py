@@ -14,5 +14,6 @@ class Focus:
     quantity: str | None = None  # the contract's name
     about: str | None = None  # the finding spoken of
     system: str | None = None  # None: no system was singled out
+    topic: str | None = None  # the words of the task, event or agreement spoken of
     visit: int | None = None  # 0 is the first; None: the job as it stands
     notes: int = 0  # how many notes of the job had been told by then

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 from assistant.converse.history import JobHistory
 from assistant.converse.patterns import plain_words
-from assistant.converse.vocabulary import finding_named, quantities_named
+from assistant.converse.vocabulary import finding_named, not_a_job, quantities_named
+from assistant.converse.when import MONTHS
 
 _LEAST_LIKE = 84  # of 100, for a spoken name to be a job's; common practice, no source
-_PLACE = re.compile(r" (?:at|for|over at|of|on|in|from) (?:the |that )?(\w+(?: \w+){0,2})$")
+_PLACE = re.compile(r" (?:at|over at|from) (?:the|that) ([a-z]+)")
 _SMALL_WORDS = frozenset("the a an at on in of job house place and to for my".split())
 
 
@@ -47,13 +48,16 @@ def job_named(words: str, jobs: Mapping[str, JobHistory]) -> NamedJob:
         while start and tokens[start - 1] in ("the", "at", "for", "over", "on", "of", "in", "from", "that"):
             start -= 1
         return NamedJob(best[2], " ".join(tokens[:start] + tokens[best[4] :]))
-    place = _PLACE.search(f" {words}")
-    unknown = (
-        place.group(1)
-        if place and not quantities_named(place.group(1))[0] and not finding_named(place.group(1))
-        else None
-    )
-    return NamedJob(None, words, unknown)
+    return NamedJob(None, words, _unknown_place(words))
+
+
+def _unknown_place(words: str) -> str | None:
+    """A place the question names that is no job: "at the bakery", but not "at the coil"."""
+    for place in _PLACE.finditer(f" {words}"):
+        name = place.group(1)
+        if not (name in not_a_job() or name in MONTHS or quantities_named(name)[0] or finding_named(name)):
+            return name
+    return None
 
 
 def _names(job: str, history: JobHistory) -> list[str]:
@@ -67,7 +71,7 @@ def _by_one_word(tokens: list[str], jobs: Mapping[str, JobHistory]) -> tuple[flo
     from rapidfuzz import fuzz
 
     for place, token in enumerate(tokens):
-        if len(token) < 4 or place < 1 or tokens[place - 1] not in ("the", "at", "for"):
+        if len(token) < 3 or place < 1 or tokens[place - 1] not in ("the", "at", "for"):
             continue
         having = {
             job

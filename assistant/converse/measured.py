@@ -35,7 +35,7 @@ from assistant.records import Answer, Calculation, Reading
 
 _EARLIER = re.compile(
     r"\b(?:before|start(?:ed)?(?: out)?|began|begin|pull(?:ed)?(?: it| that)?(?: all the way)? down|at first|originally|initially"
-    r"|how low|lowest|deepest)\b"
+    r"|how (?:low|deep)|lowest|deepest)\b"
 )
 _PART = re.compile(r"\b(herm|fan|run|start)\b")
 _TEST = {
@@ -158,6 +158,8 @@ def _with_role(record: Reading | Calculation) -> str:
     """ "subcool 9.7 degrees"; a guess is told as one."""
     if isinstance(record, Reading) and record.role == "estimated":
         return f"{short(record.quantity)} about {span(record)}, an estimate"
+    if isinstance(record, Reading) and record.status == "superseded" and record.quantity == "capacitance":
+        return f"{named(record)} on the old part"
     return named(record)
 
 

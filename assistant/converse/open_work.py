@@ -91,6 +91,13 @@ def waiting_answer(asking: Asking) -> Told:
     ]
     ordered = [material for material in log.materials if material.status == "ordered"]
     inspections = inspection_state(log).scheduled
+    words = asking.words
+    if re.search(r"\b(?:approvals?|owner|customer|answers?|okay|go ahead|signature)\b", words):
+        tasks, coming, ordered, inspections = [], [], [], ()
+    elif re.search(r"\b(?:inspections?|inspectors?|permits?)\b", words):
+        tasks, coming, ordered, pending = [], [], [], []
+    elif re.search(r"\b(?:parts?|deliver\w*|order|materials?)\b", words):
+        tasks, pending, inspections = [], [], ()
     items = [f"{task.waits_on}, before you can {_bare(task.what)}" for task in tasks]
     items += [f"the {a.by}'s answer on {a.scope}" for a in pending]
     items += [f"{event.what or 'the delivery'}, {day(event.when)}" for event in coming]
@@ -153,7 +160,7 @@ def where_answer(asking: Asking) -> Told:
         else ""
     )
     say = joined(
-        f"At {asking.job.replace('-', ' ')} on {day(note.date)}, the last thing you told me was {last}", next_up
+        f"At {asking.job.replace('-', ' ')}, {day(note.date)}: the last thing you told me was {last}", next_up
     )
     return Told(Answer(say, evidence=tuple(r for r in note.readings if r.status == "current")))
 

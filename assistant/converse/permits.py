@@ -80,18 +80,22 @@ def inspection_answer(asking: Asking) -> Told:
 
 def _states(asking: Asking, kind: str) -> Told:
     trade = trade_named(asking.words)
-    last: dict[str | None, Event] = {}
-    for event in asking.log.events:
-        if event.kind == kind and (trade is None or event.trade in (trade, None)):
-            last[event.trade] = event
-    events = list(last.values())
+    events = [e for e in asking.log.events if e.kind == kind and (trade is None or e.trade in (trade, None))]
     if trade and any(event.trade == trade for event in events):
         events = [event for event in events if event.trade == trade]
     if not events:
         name = f"{trade.replace('_', ' ')} {kind}" if trade else kind
         return Told(Answer(joined(f"Nothing was said about a {name} at this job")), about=kind)
-    say = joined(*[_state_text(event, asking.history) for event in events])
-    return Told(Answer(say, evidence=tuple(events)), about=kind)
+    telling = [event for each in dict.fromkeys(e.trade for e in events) for event in _telling(events, each)]
+    say = joined(*[_state_text(event, asking.history) for event in telling])
+    return Told(Answer(say, evidence=tuple(telling)), about=kind, topic=trade_text(telling[-1]))
+
+
+def _telling(events: list[Event], trade: str | None) -> list[Event]:
+    """The last word on a trade, and before it the failure that it is set again for."""
+    mine = [event for event in events if event.trade == trade]
+    before = [event for event in mine[:-1] if event.outcome in ("failed", "partial")]
+    return [before[-1], mine[-1]] if before and mine[-1].outcome == "scheduled" else mine[-1:]
 
 
 def _state_text(event: Event, history: JobHistory) -> str:

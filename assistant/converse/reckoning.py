@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from assistant.converse.focus import Focus
 from assistant.converse.history import JobHistory
 from assistant.converse.patterns import found
-from assistant.converse.speech import amount, joined, number
+from assistant.converse.speech import amount, joined, number, spoken
 from assistant.converse.vocabulary import refrigerants
 from assistant.errors import AssistantError
 from assistant.records import Answer
@@ -21,6 +21,7 @@ _WORTH_A_LOOK = re.compile(
     r"satur|\bsat\b|superheat|subcool|line ?set|\bdial\b|\bmeter\b|\bair free\b|\bton|\bpressure\b|\bboil|\brise\b|\bsplit\b|delta t",
     re.IGNORECASE,
 )
+_SATURATION = re.compile(r"\bsat(?:uration|urated|urate|urating)?\b|\bboil")
 _ASSUMED = "R-410A"
 
 
@@ -36,7 +37,8 @@ class Figures:
 
     text: str
     values: tuple[float, ...]
-    refrigerant: str | None
+    refrigerant: str | None  # named in the question, else the job's own
+    refrigerant_named: bool = False
     known: dict[str, float] = field(default_factory=dict)  # the job's own readings, for what the question leaves out
 
     def beside(self, *patterns: str) -> float | None:
@@ -59,7 +61,7 @@ def reckoned(question: str, words: str, history: JobHistory | None, focus: Focus
         try:
             result = reckoner(figures)
         except AssistantError as err:
-            return Reckoned(Answer(joined(f"I can't work that out: {err}")))
+            return Reckoned(Answer(joined("I can't work that out", spoken(str(err)))))
         if result:
             return result
     return None
@@ -80,7 +82,7 @@ def _figures(question: str, history: JobHistory | None, focus: Focus) -> Figures
         at = each.end
     words += [token.lower_ for token in doc[at:]]
     text = re.sub(r"[^\w<>'/ ]", " ", " ".join(words)).replace("'s", "is")
-    return Figures(" ".join(text.split()), tuple(values), refrigerant or own, known)
+    return Figures(" ".join(text.split()), tuple(values), refrigerant or own, refrigerant is not None, known)
 
 
 def _refrigerant(question: str) -> tuple[str | None, str]:
@@ -113,9 +115,8 @@ def _known(history: JobHistory | None, focus: Focus) -> tuple[dict[str, float], 
 
 
 def _saturation(figures: Figures) -> Reckoned | None:
-    if not re.search(r"\bsat(?:uration|urated|urate)?\b|\bboil", figures.text) or re.search(
-        "superheat|subcool", figures.text
-    ):
+    turned = figures.refrigerant_named and re.search(r"\bpressure\b", figures.text)  # "what pressure is 40 on 22?"
+    if re.search("superheat|subcool", figures.text) or not (turned or _SATURATION.search(figures.text)):
         return None
     from assistant.compute.refrigerant import saturation_pressure, saturation_temp
 
@@ -318,8 +319,8 @@ def _air_free(figures: Figures) -> Reckoned | None:
         return None
     from assistant.compute.gas_heat import carbon_monoxide_air_free
 
-    monoxide = figures.beside(r"(?:co|monoxide)(?: \w+)? N", r"N (?:ppm|parts|co\b|carbon)")
-    oxygen = figures.beside(r"(?:oxygen|o2)(?: \w+)? N", r"N (?:percent )?(?:oxygen|o2)")
+    monoxide = figures.beside(r"(?:co|monoxide)(?: \w+){0,3} N", r"N (?:ppm|parts|co\b|carbon)")
+    oxygen = figures.beside(r"(?:oxygen|o2)(?: \w+){0,2} N", r"N (?:percent )?(?:oxygen|o2)")
     if monoxide is None or oxygen is None:
         return None
     value = carbon_monoxide_air_free(monoxide, oxygen)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from assistant.converse.asking import charge_quantity, system_name
 from assistant.converse.judged import provisional_because
 from assistant.converse.speech import amount, day, joined, listed, number, spoken, weekday
-from assistant.converse.vocabulary import asked, short, title
+from assistant.converse.told import run_text
+from assistant.converse.vocabulary import asked, findings, short, title
 from assistant.records import Agreement, Concern, Event, JobLog, Note, Reading, Retraction, Task, Verdict
 
 # Values whose number speaks for itself once the name is said; the rest keep their unit.
@@ -46,6 +47,8 @@ def _heard(note: Note, before: JobLog) -> str:
     """ "Scratched the suction line, 56. Head 342, target subcool 10"."""
     scratched = [_value(r, short(r.quantity)) for r in _taken_back(note, before)]
     current = [r for r in note.readings if r.status in ("current", "superseded")]
+    plant = _plant(note)
+    runs = listed(run_text(run) for run in note.duct_runs) if current else ""
     replaced = {r.quantity for r in current}
     # A slip mended in the same breath need not be told twice: the value that stands is read back.
     gone = [text for text, r in zip(scratched, _taken_back(note, before), strict=True) if r.quantity not in replaced]
@@ -55,7 +58,14 @@ def _heard(note: Note, before: JobLog) -> str:
         if r.quantity in replaced and r.note != note.id
     ]
     parts = [f"Scratched the {listed(gone)}" if gone else "", f"Not {listed(mended)}" if mended else ""]
-    return joined(*parts, _values(current))
+    return joined(*parts, ", ".join(part for part in (plant, _values(current), runs) if part))
+
+
+def _plant(note: Note) -> str:
+    """Refrigerant and metering device as heard, because every judgement hangs on them."""
+    devices = {"txv": "TXV", "eev": "EEV", "fixed_orifice": "fixed orifice", "capillary": "capillary tube"}
+    known = [(each.refrigerant, devices.get(each.metering_device or "")) for each in note.equipment]
+    return ", ".join(dict.fromkeys(part for pair in known for part in pair if part))
 
 
 def _taken_back(note: Note, before: JobLog) -> list[Reading]:
@@ -177,13 +187,31 @@ def _matter(note: Note, before: JobLog, after: JobLog) -> str:
         for v in after.verdicts
         if v not in changed and v not in before.verdicts and v.status != "unknown" and _touches(v, touched)
     ]
-    for verdict in sorted(changed, key=_rank) + sorted(again, key=_rank):
-        return _verdict(verdict, after)
+    told = [v for v in sorted(changed, key=_rank) + sorted(again, key=_rank) if (v.about, v.status) not in _DULL]
+    bad = next((v for v in told if v.status not in ("in_range", "pass")), None)
     codes = {(c.code, c.system) for c in before.concerns}
-    fresh = [
-        c for c in after.concerns if (c.code, c.system) not in codes and c.severity in _GRAVE and not _of_a_doubt(c)
-    ]
-    return spoken(fresh[0].text) if fresh else ""
+    fresh = [c for c in after.concerns if (c.code, c.system) not in codes and c.severity in _GRAVE and not _of_a_doubt(c)]
+    hurts = [c for c in fresh if c.code in _HURTS and not (bad and c.code in _codes_of(bad))]
+    cause = next((c for c in fresh if c.code in _CAUSES), None)
+    first = spoken(cause.text) if cause and (bad is None or bad.about == "freeze") else _verdict(bad, after) if bad else ""
+    if first or hurts:
+        return joined(first, spoken(hurts[0].text) if hurts else "")
+    worry = spoken(fresh[0].text) if fresh else ""
+    return worry or (_verdict(told[0], after) if told else "")
+
+
+# Nobody needs to hear that the coil will not freeze.
+_DULL = frozenset({("freeze", "in_range")})
+# What would explain the pattern is worth more than a finding that only follows from it.
+_CAUSES = frozenset(
+    {"restriction_suspected", "non_condensables_suspected", "condenser_airflow_suspected", "hoses_swapped", "leak_suspected"}
+)
+_HURTS = frozenset({"coil_freeze_risk", "smoke_alarm_risk", "combustion_safety", "gas_pressure_off", "draft_low"})
+
+
+def _codes_of(verdict: Verdict) -> tuple[str, ...]:
+    row = findings().get(verdict.about)
+    return row.concerns if row else ()
 
 
 def _touches(verdict: Verdict, quantities: set[str]) -> bool:
@@ -234,11 +262,11 @@ def _kept(note: Note) -> str:
     parts = [_event(event) for event in note.events]
     parts += [_task(task) for task in note.tasks]
     parts += [_agreement(agreement) for agreement in note.agreements]
-    parts += [f"{run.status} {run.side}" for run in note.duct_runs]
+    parts += [run_text(run) for run in note.duct_runs]
     parts += [f"{number(work.hours)} hours" for work in note.labour if work.hours is not None]
     parts += [f"{number(work.days)} days" for work in note.labour if work.days is not None]
     parts += [material.item for material in note.materials]
-    parts += [each.refrigerant or each.kind or "" for each in note.equipment]
+    parts += [each.kind or "" for each in note.equipment]
     if any(parts):
         kept = list(dict.fromkeys(part for part in parts if part))
         return f"Noted: {'; '.join(kept[:5])}"

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from assistant.converse.history import JobHistory
-from assistant.converse.vocabulary import full, short
+from assistant.converse.vocabulary import always_rated, full, short
 from assistant.records import Calculation, Reading
 
 _UNIT = {
@@ -57,7 +57,7 @@ def amount(value: float, unit: str) -> str:
 
 def _pounds(value: float) -> str:
     ounces = value * 16
-    exact = f"{number(value, 'lb')} lb"
+    exact = f"{number(value, 'lb', decimals=4)} lb"
     if abs(value - round(value)) < 1e-6 or abs(ounces - round(ounces)) > 0.05:
         return exact
     whole, rest = divmod(round(ounces), 16)
@@ -76,7 +76,8 @@ def named(record: Reading | Calculation) -> str:
     """ "head 342 psi", "rated compressor amps 26.3 amps" for a sentence that names its evidence."""
     quantity = record.quantity if isinstance(record, Reading) else record.name
     role = getattr(record, "role", "measured")
-    before = f"{role} " if role in ("target", "rated") and not short(quantity).startswith(role) else ""
+    tells = role in ("target", "rated") and not always_rated(quantity) and not short(quantity).startswith(role)
+    before = f"{role} " if tells else ""
     part = f"{record.qualifier} " if record.qualifier and quantity == "capacitance" else ""
     return f"{before}{part}{short(quantity)} {span(record)}"
 
@@ -143,6 +144,7 @@ _SIGNS = (
     (re.compile(r"\s*°F"), " degrees"),
     (re.compile(r"\s*±\s*"), " plus or minus "),
     (re.compile(r"\binH2O\b"), "inches of water"),
+    (re.compile(r"\bdegF\b"), "degrees"),
     (re.compile(r"(?<=\d) ?µA\b"), " microamps"),
     (re.compile(r"(?<=\d) ?µF\b"), " microfarads"),
     (re.compile(r"(?<=\d) ?V\b"), " volts"),

@@ -8,11 +8,11 @@ from collections.abc import Callable
 from assistant.converse.asking import Asking, Told, equipment_of, system_name
 from assistant.converse.permits import inspection_state, trade_named, trade_text
 from assistant.converse.speech import amount, day, joined, listed, number, weekday
-from assistant.records import Agreement, Answer, DuctRun, Event, Material, Task
+from assistant.records import Agreement, Answer, DuctRun, Event, JobLog, Material, Task
 
 _EVENT_WORDS = {
     "startup": re.compile(
-        r"\b(?:start(?:ed)?(?: it| that| her)? up|startup|turn(?:ed)? (?:it|her) on|running|start(?:ed)? (?:it|her))\b"
+        r"\b(?:fir(?:e|ed)(?: it| that| her| them)? up|start(?:ed)?(?: it| that| her)? up|startup|turn(?:ed)? (?:it|her) on|running|start(?:ed)? (?:it|her))\b"
     ),
     "first_fire": re.compile(r"\b(?:lit|light|fire|fired|first fire)\b"),
     "arrival": re.compile(r"\b(?:get (?:here|there|to)|got (?:here|there)|arrive\w*|show up)\b"),
@@ -27,7 +27,8 @@ _EVENT_WORDS = {
     "permit": re.compile(r"\bpermits?\b"),
     "failure_found": re.compile(r"\b(?:find|found|fail\w*)\b"),
 }
-_INSPECTOR = re.compile(r"\b(?:he|she|inspector|inspectors|inspection|inspections|they|inspect|inspected|inspecting)\b")
+_INSPECTOR = re.compile(r"\b(?:he|she|inspector|inspectors|inspection|inspections|reinspection|they|inspect|inspected|inspecting)\b")
+_ANSWERING = re.compile(r"\b(?:let(?:ting)? (?:me|us) know|decid\w*|answer\w*|hear(?:ing)? (?:back|from)|get(?:ting)? back to|call(?:ing)? (?:me|us)? ?back)\b")
 _ME = re.compile(r"\b(?:am i|are we|i|we)\b")
 _RETURNING = re.compile(r"\b(?:back|return|visit|going|come|coming)\b")
 _SMALL_WORDS = frozenset(
@@ -54,13 +55,21 @@ def _stem(word: str) -> str:
     return word
 
 
+def _content_asked(asking: Asking) -> set[str]:
+    """The question's content words; those of what was spoken of before, when it only says "that"."""
+    content = content_words(asking.words)
+    if not content and asking.topic and asking.question.points_back:
+        return content_words(asking.topic.lower())
+    return content
+
+
 # ---------------------------------------------------------------- when
 
 
 def when_answer(asking: Asking) -> Told:
     """When something was, or is to be: the event, task or agreement the question's words fit best."""
     log, words = asking.log, asking.words
-    content = content_words(words)
+    content = _content_asked(asking)
     scheduled = inspection_state(log).scheduled
     trade = trade_named(words)
     if _INSPECTOR.search(words) and not (
@@ -69,6 +78,10 @@ def when_answer(asking: Asking) -> Told:
         events = [event for event in scheduled if trade is None or event.trade == trade] or list(scheduled)
         if events:
             return _dated([(trade_text(event), event.when, event) for event in events])
+    if _ANSWERING.search(words):
+        found = _answers_due(log)
+        if found:
+            return _dated(found)
     candidates = _events_asked(asking, content, trade) + _tasks_asked(log.tasks, words, content)
     candidates += [(likeness(content, a.scope), a.scope, a.when, a) for a in log.agreements if a.when]
     best = max((score for score, *_ in candidates), default=0.0)
@@ -85,6 +98,14 @@ def when_answer(asking: Asking) -> Told:
             )
         )
     return Told(Answer(joined("Nobody said when")), about=None)
+
+
+def _answers_due(log: JobLog) -> list[tuple[str, str | None, object]]:
+    """When somebody is to answer: the open task that speaks of him and of what was offered to him."""
+    pending = [offer for offer in log.agreements if offer.status in ("pending", "quoted")]
+    about = content_words(" ".join(f"{offer.by} {offer.scope}" for offer in pending).lower())
+    tasks = [task for task in log.tasks if task.status == "open" and task.due and likeness(about, task.what) > 0]
+    return [(task.what, task.due, task) for task in tasks]
 
 
 def _events_asked(asking: Asking, content: set[str], trade: str | None) -> list[tuple[float, str, str | None, Event]]:
@@ -132,7 +153,7 @@ def _dated(found: list[tuple[str, str | None, object]]) -> Told:
         f"{text}, {weekday(when or '')} {day(when)}" if when else f"{text}, no day said" for text, when, _ in found
     ]
     return Told(
-        Answer(joined("; ".join(texts)), evidence=tuple(record for *_, record in found)), about=_about_of(found)
+        Answer(joined("; ".join(dict.fromkeys(texts))), evidence=tuple(record for *_, record in found)), about=_about_of(found), topic=found[0][0]
     )
 
 
@@ -149,7 +170,7 @@ def agreement_answer(asking: Asking) -> Told:
     offers = list(asking.log.agreements)
     if not offers:
         return Told(Answer(joined("Nothing was quoted or agreed here that I know of")))
-    chosen = _most_like(offers, asking.words, lambda offer: offer.scope)
+    chosen = _most_like(offers, _content_asked(asking), lambda offer: offer.scope)
     texts, evidence = [], []
     for offer in chosen:
         price = offer.price if offer.price is not None else _earlier_price(asking, offer)
@@ -160,7 +181,7 @@ def agreement_answer(asking: Asking) -> Told:
         evidence.append(offer)
     first = chosen[0]
     price = first.price if first.price is not None else _earlier_price(asking, first)
-    return Told(Answer(joined(*texts), price, "dollars" if price is not None else None, tuple(evidence)))
+    return Told(Answer(joined(*texts), price, "dollars" if price is not None else None, tuple(evidence)), topic=first.scope)
 
 
 _STATUS_WORDS = {
@@ -188,9 +209,8 @@ def _earlier_price(asking: Asking, offer: Agreement) -> float | None:
     return prices[-1] if prices else None
 
 
-def _most_like(records: list, words: str, text_of: Callable[[object], str]) -> list:
+def _most_like(records: list, content: set[str], text_of: Callable[[object], str]) -> list:
     """The records the question's words fit best; all of them when the words fit none."""
-    content = content_words(words)
     scores = [likeness(content, text_of(record)) for record in records]
     best = max(scores)
     return [record for record, score in zip(records, scores, strict=True) if score == best] if best > 0 else records
@@ -352,5 +372,5 @@ def run_text(run: DuctRun) -> str:
     air = f", {number(run.airflow_cfm)} cfm" if run.airflow_cfm else ""
     status = {"proposed": ", proposed", "added": ", added", "removed": ", taken out"}.get(run.status, "")
     where = f"{system_name(run.system)} " if system_name(run.system) else ""
-    side = run.side + ("s" if run.count > 1 and run.side == "return" else "")
+    side = {"return": "return", "supply": "supply run"}[run.side] + ("s" if run.count > 1 else "")
     return f"{run.count} {where}{side}, {size} inch {run.material or run.shape}{length}{air}{status}"

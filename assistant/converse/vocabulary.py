@@ -57,7 +57,7 @@ class Kind:
     example: str = ""
 
 
-def _rows(file: str) -> dict[str, list[dict[str, Any]]]:
+def _rows(file: str) -> dict[str, Any]:
     return tomllib.loads(resources.files("assistant.converse").joinpath(file).read_text("utf-8"))
 
 
@@ -96,9 +96,20 @@ def refrigerants() -> dict[str, tuple[str, ...]]:
     return {row["name"]: tuple(row["say"]) for row in _rows("vocabulary.toml")["refrigerant"]}
 
 
+@functools.cache
+def not_a_job() -> frozenset[str]:
+    """Places on a site, which name no job: "at the coil"."""
+    return frozenset(_rows("vocabulary.toml")["places"]["not_a_job"])
+
+
 def short(quantity: str) -> str:
     """What stands before a value: "subcool"."""
     return asked()[quantity].short if quantity in asked() else quantity.replace("_", " ")
+
+
+def always_rated(quantity: str) -> bool:
+    """Whether its values come from plate or chart alone, so that "rated" before them tells nothing."""
+    return quantity == "cooling_capacity" or (quantity in asked() and asked()[quantity].role is not None)
 
 
 def full(quantity: str) -> str:
@@ -111,20 +122,59 @@ def title(about: str) -> str:
     return findings()[about].title if about in findings() else about.replace("_", " ")
 
 
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """A place in a question where a quantity is named."""
+
+    words: int  # of the wording, without those a gap took in
+    start: int
+    end: int
+    quantity: str
+
+
 def quantities_named(words: str) -> tuple[tuple[str, ...], bool]:
     """The quantities `words` ask for, and whether the newest of them is meant.
 
-    The wording with the most words wins; of equals the first in the sentence.
+    The wording with the most words wins, of equals the first in the sentence; those joined to it by "and" are
+    asked for too. A word for several quantities counts only where none is named by itself.
     """
-    options = [((row.name,), False, row.say) for row in asked().values()]
-    options += [(row.of, row.newest, row.say) for row in several()]
-    best: tuple[int, int, tuple[str, ...], bool] | None = None
-    for names, newest, wordings in options:
-        for match in all_found(wordings, words):
-            rank = (len(match.group().split()), -match.start(), names, newest)
-            if best is None or rank[:2] > best[:2]:
-                best = rank
-    return (best[2], best[3]) if best else (_misheard(words), False)
+    named = sorted(_places(words), key=lambda place: (-place.words, place.start))
+    if named:
+        return _joined_by_and(named, f" {words}"), False
+    for row in several():
+        if found(row.say, words):
+            return row.of, row.newest
+    return _misheard(words), False
+
+
+def _places(words: str) -> list[_Named]:
+    refrigerant = found(_all_refrigerants(), words)  # "how much R-22 did I add" asks for refrigerant
+    if refrigerant:
+        words = f"{f' {words}'[: refrigerant.start()]} refrigerant{f' {words}'[refrigerant.end() :]}".strip()
+    places = []
+    for row in asked().values():
+        plain = tuple(say for say in row.say if "…" not in say)
+        places += [_Named(len(m.group().split()), m.start(), m.end(), row.name) for m in all_found(plain, words)]
+        for say in row.say:
+            if "…" in say:
+                fixed = len([token for token in say.split() if token != "…"])
+                places += [_Named(fixed, m.start(), m.end(), row.name) for m in all_found((say,), words)]
+    return places
+
+
+@functools.cache
+def _all_refrigerants() -> tuple[str, ...]:
+    return tuple(say for wordings in refrigerants().values() for say in wordings if any(c.isdigit() for c in say))
+
+
+def _joined_by_and(named: list[_Named], text: str) -> tuple[str, ...]:
+    best = named[0]
+    quantities = [best.quantity]
+    for other in sorted(named[1:], key=lambda place: place.start):
+        between = text[best.end : other.start].split()
+        if other.start >= best.end and between in (["and"], ["and", "the"], ["and", "my"], ["or"]):
+            quantities.append(other.quantity)
+    return tuple(dict.fromkeys(quantities))
 
 
 def _misheard(words: str) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from assistant.converse.history import JobHistory
@@ -36,7 +36,8 @@ _LAST_TIME = (
 _FINAL = ("(last|final) day", "final visit", "in the end", "at the end")
 _BEFORE_WORK = re.compile(r" before (?:the|i|we|he|that|adding|changing|fixing)\b.*$")
 _AFTER_WORK = re.compile(
-    r" (?:after|since|once|with) (?:the (?:new|second|extra|added)|i|we|adding|changing|fixing)\b.*$"
+    r" (?:after|since|once|with) "
+    r"(?:the (?:new|second|extra|added|return|duct|run|grille|cap|capacitor|repair|fix)|i|we|adding|changing|fixing)\b.*$"
 )
 
 
@@ -47,6 +48,7 @@ class Asked:
     visit: int | None = None  # the visit meant, 0 is the first; None: the job as it stands now
     said: bool = False  # the question named a time
     now: bool = False  # it asks for today's
+    or_before: bool = False  # "last time": the latest earlier visit that has it
     nothing_then: bool = False  # it named a time when nothing was told at this job
     rest: str = ""  # the question's words without those of the time
 
@@ -69,7 +71,7 @@ def visit_asked(words: str, history: JobHistory, today: str, spoken_of: int | No
     if match:
         came_today = bool(dates) and dates[-1].isoformat() == today
         place = len(dates) - (2 if came_today else 1)
-        return _at(place if place >= 0 else None, _without(text, match))
+        return replace(_at(place if place >= 0 else None, _without(text, match)), or_before=True)
     match = found(_FINAL, words)
     if match and dates:
         return _at(len(dates) - 1, _without(text, match))

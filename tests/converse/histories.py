@@ -26,6 +26,7 @@ from assistant.records import (
     Task,
     Visit,
 )
+from assistant.units import quantities
 
 _CORPUS = Path(__file__).parent.parent / "corpus"
 NOTES = [json.loads(line) for line in (_CORPUS / "notes.jsonl").read_text("utf-8").splitlines()]
@@ -43,7 +44,7 @@ def note_of(name: str, date: str, text: str, gold: dict[str, Any]) -> Note:
         name,
         date,
         text,
-        readings=tuple(Reading(**{"position": place, **row, "note": name}) for place, row in enumerate(readings)),
+        readings=tuple(_reading(place, row, name) for place, row in enumerate(readings)),
         equipment=tuple(Equipment(**row, note=name) for row in (known if isinstance(known, list) else [known])),
         duct_runs=tuple(DuctRun(**{**row, "size_in": tuple(row["size_in"])}, note=name) for row in gold.get("duct_runs", [])),
         events=tuple(Event(**row, note=name) for row in gold.get("events", [])),
@@ -52,6 +53,15 @@ def note_of(name: str, date: str, text: str, gold: dict[str, Any]) -> Note:
         materials=tuple(Material(**row, note=name) for row in gold.get("materials", [])),
         labour=tuple(Labour(**row, note=name) for row in gold.get("labour", [])),
     )
+
+
+def _reading(place: int, row: dict[str, Any], note: str) -> Reading:
+    """A reading of the gold; one that nobody could have measured is kept as doubtful, as the program does."""
+    reading = Reading(**{"position": place, **row, "note": note})
+    possible = quantities()[reading.quantity]
+    if possible.low <= reading.value <= possible.high:
+        return reading
+    return replace(reading, status="doubtful", doubt="value_implausible")
 
 
 def _task(row: dict[str, Any], note: str) -> Task:
