@@ -14,7 +14,7 @@ from assistant.errors import OutOfRange
 from assistant.records import Equipment, JobLog, Reading
 
 _OF_THE_SITE = ("outdoor_temp", "altitude")  # true for every system of the job
-_SURE_FIRST = ("measured", "rated", "target", "estimated")
+_SURE_FIRST = ("measured", "rated", "target")
 
 
 class Facts:
@@ -33,11 +33,11 @@ class Facts:
     # ------------------------------------------------------------------ readings
 
     def history(self, quantity: str) -> list[Reading]:
-        """All measured readings that were once true, oldest first: current and superseded ones."""
+        """All measured readings that were once true, oldest first: current ones, and superseded ones never doubted."""
         return [
             r
             for r in self._by_quantity.get(quantity, ())
-            if r.role == "measured" and r.status in ("current", "superseded")
+            if r.role == "measured" and (r.status == "current" or (r.status == "superseded" and r.doubt is None))
         ]
 
     def current(self, quantity: str, roles: Iterable[str] = ("measured",)) -> list[Reading]:
@@ -99,7 +99,7 @@ class Facts:
 
     def altitude(self) -> tuple[float, tuple[Reading, ...]]:
         """Height of the site [ft], 0 unless it was said; "about a mile up" is better than sea level."""
-        said = self.plate("altitude")
+        said = self.plate("altitude", (*_SURE_FIRST, "estimated"))
         return (said.value, (said,)) if said else (0.0, ())
 
     def atmosphere(self) -> tuple[float, tuple[Reading, ...]]:

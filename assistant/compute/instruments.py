@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+from assistant.compute.constants import constant
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,7 +14,7 @@ class Instruments:
 
     gauge_percent: float = 1.0  # refrigerant gauges, percent of the reading
     thermometer_degF: float = 1.0  # clamps and air probes
-    airflow_percent: float = 7.0  # hood or flow grid, percent of the reading; see constants.toml
+    airflow_percent: float = field(default_factory=lambda: constant("airflow_percent"))  # hood or flow grid
 
 
 def combined(*parts: float) -> float:

@@ -160,26 +160,32 @@ def saturation_temps(
     """
     import numpy
 
-    knots, value, slope = _arrays(canonical(refrigerant), point)
+    start, step, cubic = _cubics(canonical(refrigerant), point)
     psia = numpy.asarray(pressures, dtype=float) + atmosphere
     low, high = pressure_range(refrigerant)
     if psia.size and not (psia.min() >= low * (1 - 1e-12) and psia.max() <= high * (1 + 1e-12)):
         raise OutOfRange(f"{refrigerant} saturation is known from {low:.0f} to {high:.0f} psi absolute.")
-    x = numpy.log(psia)
-    width = knots[1] - knots[0]  # the knots are evenly spaced, so the interval is a division
-    place = numpy.clip(((x - knots[0]) / width).astype(int), 0, len(value) - 2)
-    t = (x - knots[place]) / width
-    rise = value[place + 1] - value[place]
-    start, end = slope[place] * width - rise, rise - slope[place + 1] * width
-    return value[place] + t * rise + t * (1 - t) * (start * (1 - t) + end * t)
+    t = (numpy.log(psia) - start) / step
+    place = numpy.minimum(t.astype(numpy.intp), cubic.shape[1] - 1)  # the knots are evenly spaced
+    t -= place
+    temp = cubic[3][place]
+    for power in (2, 1, 0):
+        temp *= t
+        temp += cubic[power][place]
+    return temp
 
 
 @functools.cache
-def _arrays(refrigerant: str, point: str) -> tuple[numpy.ndarray, numpy.ndarray, numpy.ndarray]:
+def _cubics(refrigerant: str, point: str) -> tuple[float, float, numpy.ndarray]:
+    """First knot and spacing of the logarithm, and the four coefficients of each interval's cubic."""
     import numpy
 
     curve = _curve(refrigerant, point)
-    return numpy.array(curve.log_pressure), numpy.array(curve.value), numpy.array(curve.slope)
+    step = (curve.log_pressure[-1] - curve.log_pressure[0]) / (len(curve.value) - 1)
+    value, slope = numpy.array(curve.value), numpy.array(curve.slope) * step
+    rise = numpy.diff(value)
+    start, end = slope[:-1] - rise, rise - slope[1:]
+    return curve.log_pressure[0], step, numpy.array([value[:-1], rise + start, end - 2 * start, start - end])
 
 
 def saturation_pressure(

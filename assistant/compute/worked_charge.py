@@ -186,7 +186,8 @@ def total_charge(facts: Facts, instruments: Instruments) -> Iterator[Calculation
 
     What was recovered before the vacuum was the old charge. An addition to a running system says nothing of
     the total, because nobody knows what had leaked; so there has to be a sign of a new charge: a vacuum, a
-    line set the factory charge was compared with, or the whole charge weighed in.
+    line set the factory charge was compared with, or the whole charge weighed in. Two additions on one day
+    could be one told twice or two that add up, so they give no total.
     """
     factory = facts.plate("factory_charge", ("rated", "measured", "target"))
     pulled = facts.history("vacuum_level")
@@ -195,7 +196,8 @@ def total_charge(facts: Facts, instruments: Instruments) -> Iterator[Calculation
     # Within the note of the vacuum the order of telling is not the order of doing, except for the old charge.
     added = [r for r in facts.current("refrigerant_added") if order.get(r.note, -1) >= vacuum[0]]
     taken = [r for r in facts.current("refrigerant_recovered") if (order.get(r.note, -1), r.position) > vacuum]
-    if not (factory and added):
+    superseded = [r for r in facts.history("refrigerant_added") if r.status == "superseded"]
+    if not (factory and added) or any(order.get(r.note, -1) >= vacuum[0] for r in superseded):
         return
     weighed_in = sum(r.value for r in added)
     fresh = (
