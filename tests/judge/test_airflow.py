@@ -107,6 +107,11 @@ def test_on_one_visit_readings_from_before_the_air_came_back_do_not_count():
     assert job.tell(*CHARGE).verdict("charge").status == "in_range"
 
 
+def test_a_pressure_from_before_and_a_line_from_after_do_not_count_together():
+    job = told(UNIT, r("system_airflow", 1200), *CHARGE).tell(r("system_airflow", 1600), r("liquid_line_temp", 100))
+    assert job.verdict("charge").status == "provisional"
+
+
 def test_in_one_note_the_order_of_telling_decides():
     before = told(UNIT, r("system_airflow", 1200), *CHARGE, r("system_airflow", 1600))
     after = told(UNIT, r("system_airflow", 1200), r("system_airflow", 1600), *CHARGE)

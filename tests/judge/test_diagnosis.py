@@ -71,6 +71,15 @@ def test_a_hot_condenser_with_much_subcooling_is_overcharged_or_holds_air():
     assert diagnose(job.log)[0].next
 
 
+def test_weather_and_return_air_of_an_earlier_visit_say_nothing_about_todays_pressures():
+    hot = told(
+        UNIT, r("liquid_pressure", 480), r("outdoor_temp", 95), r("suction_pressure", 100), r("return_air_temp", 85)
+    )
+    assert {"head_pressure_high", "suction_pressure_low"} <= hot.codes()
+    hot.tell(r("liquid_pressure", 400), r("suction_pressure", 125), date="2026-06-20")
+    assert not {"head_pressure_high", "suction_pressure_low"} & hot.codes()
+
+
 def test_an_ordinary_condenser_raises_nothing():
     job = told(
         UNIT, r("liquid_pressure", 365), r("outdoor_temp", 92), r("liquid_line_temp", 100), target("subcooling", 10)

@@ -42,6 +42,13 @@ def test_a_split_that_does_not_follow_from_the_air_temperatures_is_a_conflict():
     assert "value_conflict" not in told(*air, r("temperature_split", 20)).codes()
 
 
+def test_what_the_instruments_can_be_off_by_is_no_conflict():
+    # 1 % of 365 psi is about 0.8 °F and the clamp is good to 1: 11.9 against 9.7 may be the same
+    pair = (UNIT, r("liquid_pressure", 365), r("liquid_line_temp", 100))
+    assert "value_conflict" not in told(*pair, r("subcooling", 11.9)).codes()
+    assert "value_conflict" in told(*pair, r("subcooling", 12.5)).codes()
+
+
 def test_an_estimate_is_no_conflict():
     job = told(UNIT, r("liquid_pressure", 365), r("liquid_line_temp", 100), r("subcooling", 16, "estimated"))
     assert "value_conflict" not in job.codes()

@@ -113,6 +113,12 @@ def test_carbon_monoxide_counts_air_free(ppm, oxygen, severity):
     assert ("combustion_safety" in job.codes()) == (severity == "stop")
 
 
+def test_a_sample_that_is_mostly_room_air_counts_as_measured():
+    # 30 ppm at 19.5 % oxygen would be 448 air-free: the probe was not in the flue
+    job = told(r("carbon_monoxide", 30), r("oxygen", 19.5))
+    assert (job.verdict("combustion").status, job.verdict("combustion").value) == ("in_range", 30)
+
+
 def test_high_carbon_monoxide_asks_for_the_room_first_and_then_for_oxygen():
     assert told(r("carbon_monoxide", 250)).asks() == ["ambient_carbon_monoxide", "oxygen"]
 
@@ -125,6 +131,7 @@ def test_carbon_monoxide_in_the_room(ppm, severity):
 
 
 def test_a_stop_comes_before_everything_else():
-    job = told(r("flame_current", 0.4), r("carbon_monoxide", 900), r("ambient_carbon_monoxide", 60))
-    assert [c.severity for c in job.log.concerns][:4] == ["stop"] * 4
+    doubt = r("flue_temp", 9000, status="doubtful", doubt="value_implausible")
+    job = told(doubt, r("flame_current", 0.4), r("carbon_monoxide", 900), r("ambient_carbon_monoxide", 60))
+    assert [c.severity for c in job.log.concerns] == ["stop"] * 4 + ["attention"] * 2
     assert all(c.caution for c in job.log.concerns if c.severity == "stop")

@@ -77,6 +77,11 @@ def test_a_task_to_mend_a_leak_is_closed_by_doing_it():
     assert "leak_suspected" not in job.codes()
 
 
+def test_found_and_mended_in_one_note_is_closed():
+    job = told(Event("failure_found", what="leak at the flare"), Event("pressure_test", outcome="passed"))
+    assert "leak_suspected" not in job.codes()
+
+
 def test_no_bubbles_is_no_leak():
     assert "leak_suspected" not in told(Remark("soaped every joint and there were no bubbles")).codes()
 

@@ -34,6 +34,11 @@ def test_a_tight_filter_is_named_until_it_is_changed():
     assert "filter_dirty" not in job.tell(Event("part_replaced", what="filter")).codes()
 
 
+def test_a_filter_is_let_be_once_static_came_back_in_range():
+    job = told(r("filter_pressure_drop", 0.3), r("total_static_pressure", 0.8))
+    assert "filter_dirty" not in job.tell(r("total_static_pressure", 0.45), date="2026-06-01").codes()
+
+
 def test_changing_the_drier_is_not_changing_the_filter():
     job = told(r("filter_pressure_drop", 0.3)).tell(Event("part_replaced", what="filter drier"))
     assert "filter_dirty" in job.codes()
