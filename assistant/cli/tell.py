@@ -69,7 +69,7 @@ def tell(notes: tuple[str, ...], date: datetime.date | None, as_json: bool) -> N
                 failed += 1
                 continue
             progress.close()
-            replies.append({"note": reply.note, "log": reply.log, "say": reply.say})
+            replies.append({"note": reply.note, "log": reply.log, "say": reply.say, "new": reply.new})
             if not as_json:
                 _print(each, reply, several=len(given) > 1)
     if as_json and replies:

@@ -51,7 +51,7 @@ def job_report(log: JobLog) -> RenderableType:
     parts += _section("Worked out", _calculations(log, several))
     for visit in log.visits:
         parts += _section(f"Said on {weekday(visit.date)}, {day(visit.date)}", _visit(log, visit, several))
-    parts += _section("Heard but not placed", [Text(f'"{remark.text}"') for remark in log.remarks])
+    parts += _section("Heard but not placed", _remarks(log))
     parts += [Text(), Text(ADVICE, style="italic")]
     return Group(*parts)
 
@@ -80,17 +80,28 @@ def _section(title: str, body: Iterable[RenderableType], style: str = "bold") ->
 
 
 def _verdicts(log: JobLog, several: bool) -> list[RenderableType]:
-    if not log.verdicts:
-        return []
-    table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column(max_width=22)
-    table.add_column(max_width=14)
-    table.add_column(ratio=1)
-    for verdict in log.verdicts:
-        where = f"{verdict.system}: " if several and verdict.system not in ("main", "site") else ""
-        about = Text(f"{where}{verdict.about.replace('_', ' ')}")
-        table.add_row(about, Text(_said_of(verdict), style=_STYLE.get(verdict.status, "")), Text(verdict.because))
-    return [table]
+    rows = [(each.system, (each.about.replace("_", " "), _standing(each), Text(each.because))) for each in log.verdicts]
+    return _by_system(rows, several, widths=(16, 14, None))
+
+
+def _by_system(
+    rows: list[tuple[str, tuple[RenderableType, ...]]], several: bool, widths: tuple[int | None, ...]
+) -> list[RenderableType]:
+    """Rows of columns, system after system, each under its name where there are several."""
+    body: list[RenderableType] = []
+    for system in dict.fromkeys(system for system, _ in rows):
+        table = Table.grid(padding=(0, 2, 0, 0))
+        for width in widths:
+            table.add_column(width=width, ratio=None if width else 1)
+        for of, cells in rows:
+            if of == system:
+                table.add_row(*cells)
+        body += [Text(system, style="dim"), Padding(table, (0, 0, 0, 2))] if several else [table]
+    return body
+
+
+def _standing(verdict: Verdict) -> Text:
+    return Text(_said_of(verdict), style=_STYLE.get(verdict.status, ""))
 
 
 def _said_of(verdict: Verdict) -> str:
@@ -123,15 +134,12 @@ def _tasks(log: JobLog) -> list[RenderableType]:
 
 
 def _calculations(log: JobLog, several: bool) -> list[RenderableType]:
-    if not log.calculations:
-        return []
-    table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column(ratio=3)
-    table.add_column(ratio=4, style="dim")
+    rows = []
     for each in log.calculations:
         inputs = ", ".join(dict.fromkeys(words.reading(used, with_system=False) for used in each.inputs))
-        table.add_row(Text(words.calculation(each, several)), Text(f"from {inputs}" if inputs else each.source))
-    return [table]
+        whence = Text(f"from {inputs}" if inputs else f"by {each.method}", style="dim")
+        rows.append((each.system, (words.title(each.name, each.qualifier), words.amount(each), whence)))
+    return _by_system(rows, several, widths=(25, 18, None))
 
 
 def _visit(log: JobLog, visit: Visit, several: bool) -> list[RenderableType]:
@@ -150,6 +158,16 @@ def _visit(log: JobLog, visit: Visit, several: bool) -> list[RenderableType]:
             body.append(_readings(said, several, headed=headed))
             headed = False
         body += [Text(line) for line in others]
+    return body
+
+
+def _remarks(log: JobLog) -> list[RenderableType]:
+    """What was not understood, in the speaker's words, visit by visit."""
+    body = []
+    for visit in log.visits:
+        said = " ".join(f'"{remark.text}"' for remark in log.remarks if remark.note in visit.notes)
+        if said:
+            body.append(Text(f"{day(visit.date)}: {said}"))
     return body
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from assistant.converse.speech import amount as spoken_amount
 from assistant.converse.speech import day
 from assistant.records import Agreement, Calculation, DuctRun, Equipment, Event, Labour, Material, Reading, Task
 from assistant.units import quantities
@@ -12,10 +13,12 @@ _UNIT = {
     "degF": "°F",
     "delta_degF": "°F",
     "percent": "%",
+    "ratio": "",
+    "cfm/ton": "cfm a ton",
     "microfarad": "µF",
     "microampere": "µA",
     "in2": "sq in",
-    "inH2O per 100 ft": "inH2O/100 ft",
+    "inH2O per 100 ft": "inH2O a 100 ft",
 }
 _DIGITS = {"cfm": 0, "cfm/ton": 0, "Btu/h": 0, "micron": 0, "ppm": 0}  # after the point; others 2 at most
 _METERING = {"txv": "TXV", "eev": "EEV", "fixed_orifice": "fixed orifice", "capillary": "capillary tube"}
@@ -28,12 +31,17 @@ _DOUBT = {
 }
 
 
-def value(number: float, unit: str, plus_minus: float | None = None) -> str:
-    """ "338 psi", "9.7 ± 1.2 °F"; with the digits the unit deserves."""
-    shown = _number(number, unit)
-    if plus_minus:
-        shown += f" ± {_number(plus_minus, unit)}"
-    return f"{shown} {_UNIT.get(unit, unit)}"
+def value(number: float, unit: str) -> str:
+    """ "338 psi", "9.7 °F", "3/8 inch", "0.938 lb (15 oz)"; with the digits the unit deserves."""
+    if unit in ("in", "lb"):
+        return spoken_amount(number, unit)
+    return f"{_number(number, unit)} {_UNIT.get(unit, unit)}".strip()
+
+
+def amount(record: Calculation) -> str:
+    """ "9.7 ± 1.2 °F"."""
+    doubt = f" ± {_number(record.plus_minus, record.unit)}" if record.plus_minus else ""
+    return f"{_number(record.value, record.unit)}{doubt} {_UNIT.get(record.unit, record.unit)}".strip()
 
 
 def _number(number: float, unit: str) -> str:
@@ -42,21 +50,21 @@ def _number(number: float, unit: str) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def title(name: str) -> str:
-    """A quantity or calculation as it is written for people: "liquid pressure"."""
+def title(name: str, qualifier: str | None = None) -> str:
+    """A quantity or calculation as it is written for people: "liquid pressure", "capacitance (fan)"."""
     listed = quantities().get(name)
-    return listed.title if listed else name.replace("_", " ")
+    part = f" ({qualifier.replace('_', ' ')})" if qualifier else ""
+    return (listed.title if listed else name.replace("_", " ")) + part
 
 
 def reading(record: Reading, with_system: bool) -> str:
     """ "liquid pressure 338 psi", "upstairs: target subcooling 10 °F (taken back)"."""
-    part = f" ({record.qualifier.replace('_', ' ')})" if record.qualifier else ""
     if record.low is not None and record.high is not None:
-        amount = f"{_number(record.low, record.unit)} to {value(record.high, record.unit)}"
+        shown = f"{_number(record.low, record.unit)} to {value(record.high, record.unit)}"
     else:
-        amount = value(record.value, record.unit)
+        shown = value(record.value, record.unit)
     where = f"{record.system}: " if with_system and record.system not in ("main", "site") else ""
-    return f"{where}{_ROLE.get(record.role, '')}{title(record.quantity)}{part} {amount}"
+    return f"{where}{_ROLE.get(record.role, '')}{title(record.quantity, record.qualifier)} {shown}"
 
 
 def standing(record: Reading) -> str:
@@ -72,12 +80,6 @@ def moment(record: Reading) -> str:
         return "typed"
     minutes, seconds = divmod(int(record.start_s), 60)
     return f"{minutes}:{seconds:02d}"
-
-
-def calculation(record: Calculation, with_system: bool) -> str:
-    where = f"{record.system}: " if with_system and record.system != "main" else ""
-    part = f" ({record.qualifier.replace('_', ' ')})" if record.qualifier else ""
-    return f"{where}{title(record.name)}{part} {value(record.value, record.unit, record.plus_minus)}"
 
 
 def equipment(record: Equipment) -> str:
@@ -131,9 +133,9 @@ def agreement(record: Agreement) -> str:
 
 
 def material(record: Material) -> str:
-    unit = "" if record.unit == "ea" else f"{record.unit} "
+    quantity = f"{record.quantity:g}" if record.unit == "ea" else value(record.quantity, record.unit)
     price = f", {record.price:,.2f}" if record.price is not None else ""
-    return f"{record.quantity:g} {unit}{record.item}, {record.status}{price}"
+    return f"{quantity} {record.item}, {record.status}{price}"
 
 
 def labour(record: Labour) -> str:

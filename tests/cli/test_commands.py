@@ -38,7 +38,7 @@ def test_typed_words_become_a_note_and_the_answer_is_printed(superheard):
 
 def test_json_is_the_reply_and_nothing_else(superheard):
     reply = json.loads(superheard("tell", HEAD, "--job", "print-shop", "--json").stdout)
-    assert list(reply) == ["note", "log", "say"]
+    assert list(reply) == ["note", "log", "say", "new"]
     assert " ".join(reply["log"]) == THE_WHOLE_LOG
     assert values(reply["note"])["liquid_pressure"] == 345.0
 

@@ -10,7 +10,7 @@ import pytest
 from rich.console import Console
 
 from assistant.converse.report import ADVICE, job_report
-from assistant.records import Job, JobLog
+from assistant.records import Job, JobLog, Reading
 from tests.cli.sample import JOB_LOG
 
 
@@ -59,6 +59,21 @@ def test_a_provisional_verdict_keeps_what_it_would_say_by_itself():
     assert re.search(r"charge +provisional +the air is short *\n +\(in range\)", printed(JOB_LOG))
 
 
+def test_findings_of_several_systems_stand_under_the_systems_name():
+    page = printed(JOB_LOG)
+    found = page[page.index("What it comes to") : page.index("Look at")].split()
+    assert found.index("main") < found.index("airflow") < found.index("upstairs") < found.index("not")
+    alone = printed(replace(JOB_LOG, equipment=(), readings=JOB_LOG.readings[:2], verdicts=JOB_LOG.verdicts[:2]))
+    assert "main" not in alone
+
+
+def test_sizes_and_weights_are_written_as_the_trade_says_them():
+    line = Reading("liquid_line_size", 0.375, "in", said="three eighths liquid", note="n1")
+    added = Reading("refrigerant_added", 0.9375, "lb", said="fifteen ounces", note="n1")
+    page = together(printed(replace(JOB_LOG, readings=(line, added)), width=160))
+    assert "liquid line size 3/8 inch" in page and "(15 oz)" in page
+
+
 def test_what_else_was_said_is_on_its_day():
     page = printed(JOB_LOG)
     first, second = page.split("Said on Wednesday, May 20")
@@ -71,7 +86,7 @@ def test_what_else_was_said_is_on_its_day():
     ):
         assert line in first
         assert line not in second
-    assert '"the owner has a parrot"' in second
+    assert 'May 20: "the owner has a parrot"' in second
 
 
 def test_open_work_comes_before_work_that_is_done():

@@ -188,7 +188,7 @@ def test_an_answer_has_its_words_value_unit_and_evidence():
 
 def test_what_the_talk_was_about_outlives_the_process(tmp_path):
     with Assistant(tmp_path) as assistant:
-        assistant.tell(text="Upstairs the suction pressure is 120 psi. Downstairs the suction is 130 psi.", job="flat")
+        assistant.tell(text="Upstairs unit, suction pressure 120. Downstairs unit, suction pressure 130.", job="flat")
         assert assistant.ask("what was the suction pressure upstairs?", job="flat").value == 120.0
     with Assistant(tmp_path) as assistant:
         assert assistant.ask("and downstairs?", job="flat").value == 130.0
