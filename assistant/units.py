@@ -33,7 +33,7 @@ _PINT_NAME = {
     "ton": "refrigeration_ton",
     "micron": "millitorr",
     "psi": "psi",
-    "inH2O": "inch_H2O_39F",
+    "inH2O": "inch_H2O",
     "in2": "inch**2",
     "in": "inch",
     "ft": "foot",

@@ -40,7 +40,7 @@ def settle_tasks(tasks: tuple[Task, ...], note: Note) -> tuple[Task, ...]:
 
 def _merge(tasks: list[Task], new: Task) -> None:
     """The same thing told again only sharpens what is known of it."""
-    place = _match(tasks, new.what, least=2)
+    place = _match(tasks, new, least=2)
     if place is None:
         tasks.append(new)
     else:
@@ -51,7 +51,7 @@ def _merge(tasks: list[Task], new: Task) -> None:
 def _close(tasks: list[Task], new: Task) -> None:
     places = [i for i, task in enumerate(tasks) if task.status == "open" and task.note != new.note and len(_stems(task.what) & _stems(new.what)) >= 1 and not _is_recheck(task)]
     for place in places:
-        tasks[place] = replace(tasks[place], status=new.status)
+        tasks[place] = replace(tasks[place], status=new.status, due=None)  # nothing is due any more
     if not places and "already" in new.what.lower():  # a remedy done before anyone listed it
         tasks.append(new)
 
@@ -59,7 +59,7 @@ def _close(tasks: list[Task], new: Task) -> None:
 def _close_where(tasks: list[Task], note: Note, fits) -> None:
     for place, task in enumerate(tasks):
         if task.status == "open" and fits(task.what.lower()) and not _is_recheck(task):
-            tasks[place] = replace(task, status="done")
+            tasks[place] = replace(task, status="done", due=None)
 
 
 def _is_recheck(task: Task) -> bool:
@@ -67,9 +67,13 @@ def _is_recheck(task: Task) -> bool:
     return "recheck" in task.what.lower() and "charge" in task.what.lower()
 
 
-def _match(tasks: list[Task], what: str, least: int) -> int | None:
-    stems = _stems(what)
-    shared = [(len(stems & _stems(task.what)), place) for place, task in enumerate(tasks) if task.status == "open"]
+def _match(tasks: list[Task], new: Task, least: int) -> int | None:
+    stems = _stems(new.what)
+    shared = [
+        (len(stems & _stems(task.what)), place)
+        for place, task in enumerate(tasks)
+        if task.status == "open" and task.note != new.note and (not _is_recheck(task) or "charge" in new.what.lower())
+    ]
     best = max(shared, default=(0, 0))
     return best[1] if best[0] >= least else None
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from assistant.records import Agreement
+from assistant.records import Agreement, DuctRun
 from assistant.understand.claims import Price
 from assistant.understand.events import Speech
 from assistant.understand.systems import system_at
@@ -15,13 +15,23 @@ _LEAD = re.compile(r"^(?:and|so|then|but|um|uh|okay|,|\s|a price on|a price for|
 _TAIL = re.compile(r"[\s,]*\b(?:for|at|all in|is|'s|comes to|came to|would be|it's|that's|and)$", re.IGNORECASE)
 
 
-def find_agreements(speech: Speech, prices: list[Price]) -> list[Agreement]:
+def find_agreements(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
     """Offers with their prices, then the answers matched to them or to what the job had pending."""
-    offers = _offers(speech, prices)
+    offers = _offers(speech, prices, runs)
     return _answered(speech, offers, prices)
 
 
-def _offers(speech: Speech, prices: list[Price]) -> list[Agreement]:
+def _proposed(runs: list[DuctRun]) -> str:
+    """ "The fix is one more sixteen inch return. I quoted her eleven forty": the run is what was quoted."""
+    offered = [run for run in runs if run.status == "proposed"]
+    if not offered:
+        return ""
+    run = offered[-1]
+    size = " by ".join(f"{side:g}" for side in run.size_in)
+    return " ".join(part for part in ("one more" if run.count == 1 else f"{run.count} more", size, "inch", run.material, run.side) if part)
+
+
+def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
     table, passage = load_table("agreements.toml")["answer"], speech.passage
     found: list[Agreement] = []
     for place, (start, end) in enumerate(passage.sentences):
@@ -33,12 +43,14 @@ def _offers(speech: Speech, prices: list[Price]) -> list[Agreement]:
         edge = cues[0][1]
         if not here:
             scope = _scope(passage.said(edge, end)) if edge < end else ""
+            scope = scope if len(scope.split()) > 1 else _proposed(runs)
             if scope:
                 found.append(_agreement(speech, scope, cues[0][0], None))
         for price in here:
             scope = _scope(passage.said(edge, price.start)) if edge < price.start else ""
             if not scope and price.end < end:
                 scope = _scope(passage.said(price.end, end))
+            scope = scope if len(scope.split()) > 1 or scope and not runs else _proposed(runs) or scope
             if scope:
                 found.append(_agreement(speech, scope, cues[0][0], price.dollars))
             edge = price.end

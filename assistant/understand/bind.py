@@ -16,9 +16,9 @@ from assistant.understand.tokens import load_table
 from assistant.units import quantities, same_kind, to_contract
 
 LIMIT = 4.5  # a dearer pair is no pair
-_NAME_ALONE, _NUMBER_ALONE = 0.4, 6.0
-_COMMA, _CONTENT_WORD, _CROSSING = 1.0, 1.4, 3.0
-_BEHIND = 0.7  # a name behind its number
+_NAME_ALONE, _NUMBER_ALONE = 0.3, 6.0
+_COMMA, _CONTENT_WORD, _CROSSING, _PASSING = 1.0, 1.4, 3.0, 0.3
+_BEHIND = 0.5  # a name behind its number
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
 
 
@@ -102,13 +102,15 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
         elif word in (".", "?", "!"):
             cost += 2.0
         elif word in ("and", "but", "so", "while"):
-            cost += 0.8 + behind
+            cost += 1.5
         elif behind:
-            cost += 0.25 if word in after else _CONTENT_WORD
+            cost += 0.1 if word in after else _CONTENT_WORD
         else:
             cost += 0.08 if word in filler else _CONTENT_WORD
     cost += _CROSSING * sum(start <= other.start and other.end <= end for other in numbers if other is not number)
-    cost += _CROSSING * sum(start <= other.start and other.end <= end for other in names if other is not name)
+    for other in names:
+        if other is not name and start <= other.start and other.end <= end:  # "flow grid in the filter slot"
+            cost += _CROSSING if best_sense(passage, other.wordings, number, frozenset(), tight=True) else _PASSING
     return cost if cost < LIMIT + 2 else None
 
 

@@ -33,8 +33,11 @@ class Duration:
     days: float | None = None
 
 
-def find_prices(passage: Passage) -> list[Price]:
-    """Numbers said as money, taken out of the way of the readings."""
+def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
+    """Numbers said as money, taken out of the way of the readings.
+
+    First those with a money word; later, `in_context`, bare ones in a sentence that speaks of a price.
+    """
     cues = load_table("agreements.toml")["price"]
     found = []
     for number in passage.numbers:
@@ -48,7 +51,7 @@ def find_prices(passage: Passage) -> list[Price]:
             scale = 1000.0 if after[:1] == ["grand"] else scale
         elif after[:1] and after[0] in _MONEY_WORDS:
             scale, end = _MONEY_WORDS[after[0]], end + 1
-        elif number.end not in passage.units and number.kind != "ordinal" and _priced(passage, number, cues):
+        elif in_context and number.end not in passage.units and number.kind != "ordinal" and _priced(passage, number, cues):
             scale = 1.0
         if scale is None:
             continue
@@ -69,7 +72,9 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
     if not any(cue in f" {sentence} " for cue in cues["sentence"]):
         return False
     last = passage.words(max(start, number.start - 1), number.start)
-    return last in (["for"], ["'s"], ["at"], ["of"], ["is"], ["was"], ["to"], ["about"], ["him"], ["her"], ["them"], ["him,"], [","]) and number.value >= 20
+    follow = passage.words(number.end, min(number.end + 1, end))
+    closes = not follow or not follow[0][0].isalpha() or follow[0] in cues["right_behind"]
+    return last[:1] != [] and last[0] in cues["lead"] and closes and number.value >= 20
 
 
 def take_moments(passage: Passage, moments: list[Moment]) -> None:
@@ -146,6 +151,8 @@ def take_counts_and_labels(passage: Passage) -> None:
     """Mark counts ("two rolls"), labels ("number two tips"), ordinals, ladder lengths and asides."""
     noun_starts = {start for start, _ in passage.cues.get("count_noun", ())}
     label_ends = {end for _, end in passage.cues.get("label_before", ())}
+    difference_ends = {end for _, end in passage.cues.get("difference_before", ())}
+    difference_starts = {start for start, _ in passage.cues.get("difference_after", ())}
     name_starts = {name.start for name in passage.names}
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
@@ -153,7 +160,8 @@ def take_counts_and_labels(passage: Passage) -> None:
         unit = passage.units.get(number.end)
         counted = number.end in noun_starts and number.end not in passage.units and number.end not in name_starts
         labelled = number.start in label_ends and unit is None
-        if counted or labelled or number.kind == "ordinal" or _is_a_size_of_a_thing(passage, number, unit):
+        differs = number.start in difference_ends or (unit.end if unit else number.end) in difference_starts
+        if counted or labelled or differs or number.kind == "ordinal" or _is_a_size_of_a_thing(passage, number, unit):
             passage.take(number.start, number.end)
     for sentence, (start, end) in enumerate(passage.sentences):
         if passage.has_cue("aside", start, end):
@@ -163,8 +171,10 @@ def take_counts_and_labels(passage: Passage) -> None:
 
 
 def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:
-    """ "the eight foot ladder", "one inch things", "a forty gallon heater": length, then the thing it measures."""
-    if unit is None or unit.kinds[0] not in ("ft", "in", "m", "mm"):
+    """ "the eight foot ladder", "a 440 volt can": a size, then the thing that has it."""
+    things = load_table("cues.toml")["not_a_reading"]["sized_things"]
+    if unit is None or unit.kinds[0] not in things:
         return False
     follow = passage.words(unit.end, min(unit.end + 1, len(passage.doc)))
-    return bool(follow) and follow[0] in set(load_table("cues.toml")["not_a_reading"]["sized_things"])
+    named = any(name.start < unit.end + 1 and name.end > unit.end for name in passage.names)
+    return bool(follow) and not named and follow[0] in set(things[unit.kinds[0]])

@@ -88,7 +88,7 @@ def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) 
     if word == "not" and (negated := _not_this_but(passage, at, today)):
         return negated
     return (
-        _weekday_at(words, at, today)
+        _weekday_at(words, at, today, at in {start for start, _ in passage.sentences})
         or _counted_at(passage, at, numbers, today)
         or _calendar_at(passage, at, numbers, today)
     )
@@ -108,13 +108,15 @@ def _not_this_but(passage: Passage, at: int, today: date) -> Moment | None:
     return Moment(at, at + 3, None, None, True)
 
 
-def _weekday_at(words: list[str], at: int, today: date) -> Moment | None:
+def _weekday_at(words: list[str], at: int, today: date, opens: bool) -> Moment | None:
     lead = 1 if words[0] in ("next", "this", "on", "coming", "a") else 0
     if words[:2] in (["a", "week"], ["week", "from"]) and (named := [w for w in words[:5] if w in _WEEKDAYS]):
         return Moment(at, at + words.index(named[0]) + 1, _coming(today, named[0]) + timedelta(days=7), None, True)
     if len(words) <= lead or words[lead] not in _WEEKDAYS or words[0] == "a":
         return None
     name = words[lead]
+    if lead == 0 and today.weekday() == _WEEKDAYS[name].weekday and opens:
+        return Moment(at, at + 1, today, None, True)  # "Tuesday, got here at eight", said on a Tuesday
     if name in ("mon", "fri", "sat", "sun") and lead == 0:
         return None
     day = _coming(today, name)

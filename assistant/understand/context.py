@@ -46,5 +46,5 @@ class Context:
             return "pressure_test" if last[-1].quantity == "test_pressure" or last[-1].qualifier == "pressure_test" else "evacuation"
         order = self.job.note_order()
         latest = max(order.values(), default=-1)
-        going = [e.kind for e in self.job.events if e.kind in tests and order.get(e.note) == latest]
+        going = [e.kind for e in self.job.events if e.kind in tests and order.get(e.note) == latest and e.outcome in (None, "started")]
         return going[-1] if going else None

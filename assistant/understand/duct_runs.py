@@ -208,5 +208,8 @@ def _status(passage, table, size: _Size, left: int, right: int, start: int, end:
             return "added"
         if proposed:
             return "proposed"
+    after = next(((a, b) for a, b in passage.sentences if a == end), None)
+    if after and says_any(passage, ["quoted", "priced", "quote"], *after):
+        return "proposed"
     priced = any(passage.doc[i].text == "$" or passage.doc[i].lower_ in ("dollars", "bucks") for i in range(start, end))
     return "proposed" if priced else "existing"

@@ -11,6 +11,14 @@ from assistant.understand.vocabulary import says_any
 _KIND = {"test_pressure": "pressure_test", "vacuum_level": "evacuation"}
 
 
+def find_charging(context: Context, readings: list[Reading], events: list[Event]) -> list[Event]:
+    """Refrigerant that went in is a charging, however it was put."""
+    added = [r for r in readings if r.quantity == "refrigerant_added" and r.status == "current" and r.role == "measured"]
+    if not added or any(e.kind == "charging" for e in events):
+        return []
+    return [Event("charging", None, "finished", None, added[-1].said, added[-1].system, None, context.note)]
+
+
 def find_test_events(passage: Passage, context: Context, readings: list[Reading]) -> list[Event]:
     """A held test ends passed or failed by what the speaker says of it, else by whether the needle moved.
 

@@ -18,11 +18,14 @@ def find_materials(
     """Things named as used, needed or ordered; duct and refrigerant follow from their own records."""
     table, passage = load_table("materials.toml"), speech.passage
     found: dict[str, Material] = {}
+    spans = [(a, b) for row in table["item"] for a, b in find_all(passage, row["say"])]
     for row in table["item"]:
         for start, end in find_all(passage, row["say"]):
+            if any(a <= start and end <= b and (a, b) != (start, end) for a, b in spans):
+                continue  # part of a longer wording: a filter grille is no filter
             place = passage.sentence_of(start)
             stretch = _stretch(speech, start, place)
-            counted = _count(speech, row, stretch)
+            counted = _count(speech, row, stretch) or _count(speech, row, passage.sentences[place])
             used = "used" in row and says_any(passage, row["used"], *stretch)
             if (row.get("counted_only") and counted is None) or not (used or counted) or row["item"] in found:
                 continue

@@ -31,6 +31,11 @@ _DENOMINATORS = {
     "eighth": 8, "eighths": 8, "sixteenth": 16, "sixteenths": 16, "thirtyseconds": 32,
 }  # fmt: skip
 _MINUS = frozenset({"minus", "negative"})
+# What a lone "one" can count; anywhere else it stands for something already named.
+_COUNTED_BY_ONE = frozenset(
+    "inch ton amp amps volt foot feet pound ounce hour minute second day psi micron microns degree percent man guy"
+    " person roll rolls run runs return takeoff by x in ft".split()
+)
 # How much to believe a reading of the sounds that needs a habit, against the plain one (from judgement).
 _SIDE_BY_SIDE, _DROPPED_POINT, _BROKEN_DIGITS = 0.97, 0.6, 0.9
 
@@ -56,13 +61,26 @@ def find_numbers(doc: Doc) -> list[Number]:
     words = [token.lower_ for token in doc]
     found, at = [], 0
     while at < len(words):
-        number = _number_at(words, at, doc)
+        number = None if _is_a_pronoun(words, at) else _number_at(words, at, doc)
         if number is None:
             at += 1
         else:
             found.append(number)
             at = number.end
     return found
+
+
+def _is_a_pronoun(words: list[str], at: int) -> bool:
+    """ "The new one", "one of them": no number. "Minimum's one", "one amp" and "one eighteen" are."""
+    if words[at] != "one":
+        return False
+    follow = _next(words, at)
+    if follow in _CARDINAL_WORDS or follow in _DENOMINATORS or follow in ("oh", "point", "-", "and") or (follow or "").isdigit():
+        return follow == "and" and words[at + 2 : at + 3] not in (["a"], ["three"], ["one"], ["five"], ["seven"])
+    before = words[at - 1] if at else "."
+    if before in ("is", "'s", "at", "was", "reads", "says", "minimum", "maximum", "plus", "about"):
+        return follow in ("of", "for", "that", "more", "thing", "the", "lousy", "i", "you", "we", "with", "there")
+    return follow not in _COUNTED_BY_ONE
 
 
 def _number_at(words: list[str], at: int, doc: Doc) -> Number | None:

@@ -30,6 +30,7 @@ class Wording:
     quantity: str
     unit_needed: bool = False
     range_needed: bool = False
+    cue_needed: str | None = None  # "target" or "plate": without such a word beside it, the number is no reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,8 +177,10 @@ def _names(doc: Doc) -> Doc:
 def _cues(doc: Doc) -> Doc:
     matcher = _cue_matcher()
     passage = doc.user_data["passage"]
-    for label, start, end in matcher(doc):
-        passage.cues.setdefault(doc.vocab.strings[label], []).append((start, end))
+    by_kind: dict[str, list] = {}
+    for span in matcher(doc, as_spans=True):
+        by_kind.setdefault(span.label_, []).append(span)
+    passage.cues = {kind: [(span.start, span.end) for span in filter_spans(spans)] for kind, spans in by_kind.items()}
     return doc
 
 
@@ -197,7 +200,7 @@ def _name_matcher():
     docs: list[Doc] = []
     for row in load_table("phrases.toml")["phrase"]:
         for said in row["say"]:
-            wording = Wording(row["quantity"], row.get("unit_needed", False), row.get("range_needed", False))
+            wording = Wording(row["quantity"], row.get("unit_needed", False), row.get("range_needed", False), row.get("cue_needed"))
             if wording.quantity not in known and wording.quantity not in PSEUDO_QUANTITIES:
                 raise KeyError(f"phrases.toml names an unknown quantity {wording.quantity!r}")
             for form in (said, f"{said}s"):  # a recogniser writes "returns" for "return's"
@@ -219,6 +222,8 @@ def _cue_matcher() -> PhraseMatcher:
             matcher.add(kind, [as_doc(word) for word in said])
     matcher.add("count_noun", [as_doc(word) for word in table["not_a_reading"]["nouns"]])
     matcher.add("label_before", [as_doc(word) for word in table["not_a_reading"]["before"]])
+    matcher.add("difference_before", [as_doc(word) for word in table["not_a_reading"]["difference_before"]])
+    matcher.add("difference_after", [as_doc(word) for word in table["not_a_reading"]["difference_after"]])
     matcher.add("aside", [as_doc(word) for word in table["not_a_reading"]["sentences"]])
     return matcher
 

@@ -15,7 +15,7 @@ from assistant.understand.duct_runs import find_duct_runs, with_airflow
 from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity
 from assistant.understand.events import Speech, find_events
 from assistant.understand.groups import join_pounds_and_ounces
-from assistant.understand.held_tests import find_test_events
+from assistant.understand.held_tests import find_charging, find_test_events
 from assistant.understand.materials import find_labour, find_materials
 from assistant.understand.passage import Passage, read_passage
 from assistant.understand.questions import is_question
@@ -43,13 +43,14 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     refrigerants = take_refrigerants(passage)
     systems = find_systems(passage, context)
     moments = find_moments(passage, context.date)
-    prices = find_prices(passage)
+    prices = find_prices(passage, in_context=False)
     take_moments(passage, moments)
     durations = find_durations(passage)
     special = timed_meters(passage, durations)
     equipment = find_equipment(passage, context, systems, refrigerants)
     runs = find_duct_runs(passage, context, systems)
     special += dual_capacitors(passage)
+    prices += find_prices(passage, in_context=True)
     take_counts_and_labels(passage)
 
     readings = find_readings(passage, context, systems, durations, moments, Facts(equipment, runs), special)
@@ -57,9 +58,10 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     systems_equipment = with_capacity(equipment, readings, note)
 
     speech = Speech(passage, context, systems, moments)
-    agreements = find_agreements(speech, prices)
+    agreements = find_agreements(speech, prices, runs)
     events = find_events(speech) + find_test_events(passage, context, readings)
-    tasks = find_tasks(speech, agreements)
+    events += find_charging(context, readings, events)
+    tasks = find_tasks(speech, agreements, events)
     tasks += [Task(words, status=status, note=note) for words, status in finished_words(speech)]
     materials = find_materials(speech, runs, readings, systems_equipment, prices)
     labour = find_labour(speech, durations, readings)

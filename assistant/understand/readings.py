@@ -17,13 +17,17 @@ from assistant.understand.clock import Moment
 from assistant.understand.context import Context
 from assistant.understand.groups import drop_false_starts, find_ranges, find_slips
 from assistant.understand.numbers import Number
-from assistant.understand.passage import Name, Passage, Wording
+from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Wording
 from assistant.understand.qualify import qualifier_of, settle_pseudo
 from assistant.understand.roles import Role, role_of
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.topics import TESTS, Topic, topics_by_sentence
 from assistant.units import quantities, same_kind, to_contract, unit_of
 
+# No plate or chart rates these; a rating said after one of them belongs to something else.
+_NEVER_ON_A_PLATE = frozenset(
+    {"return_air_temp", "supply_air_temp", "outdoor_temp", "return_wet_bulb", "supply_wet_bulb", "liquid_line_temp", "suction_line_temp", "vacuum_level", "carbon_monoxide", "ambient_carbon_monoxide", "oxygen"}
+)
 _SURE_ENOUGH_AGAINST_A_CLOCK = 1.2  # how near its name a number must stand when it could be a time of day
 
 
@@ -56,19 +60,28 @@ def find_readings(
     for place, (start, end) in enumerate(passage.sentences):
         numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
         names = [n for n in passage.names if start <= n.start < end and passage.free(n.start, n.end)]
-        if waiting and numbers and not any(name.start < numbers[0].start for name in names):
+        names = _without_in_and_out(passage, names, numbers)
+        if waiting and numbers and numbers[0].start <= start + 2 and not any(name.start < numbers[0].start for name in names):
             names = [waiting, *names]
         found = _sentence(passage, place, names, numbers, topics[place], heard, unsure, context)
         heard += found
         bound = {item.name for item in found}
-        trailing = [name for name in names if name not in bound and (not numbers or name.start > numbers[-1].start)]
-        waiting = trailing[-1] if trailing and not found and start <= trailing[-1].start else None
+        ends_here = [name for name in names if name not in bound and start <= name.start and all(not w[0].isalnum() for w in passage.words(name.end, end))]
+        waiting = ends_here[-1] if ends_here else None
         topics = _end_carried_topics(topics, place, found)
     heard += _held_durations(passage, durations, topics, heard)
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(passage, heard, context, facts)
     readings = [_reading(passage, context, item, systems) for item in heard]
     return _without_echoes(readings)
+
+
+def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
+    """ "ninety one in and eighty three out" are two ends of one thing, neither outdoors nor a burner's rating."""
+    words = {name: passage.words(name.start, name.end) for name in names}
+    both = ["in"] in words.values() and ["out"] in words.values()
+    small = any(number.value < 1000 for number in numbers)
+    return [name for name in names if words[name] not in (["in"], ["out"])] if both and small else names
 
 
 # ---------------------------------------------------------------- one sentence
@@ -89,9 +102,10 @@ def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list
     bonds = [bond for bond in bonds if not _rather_a_clock(bond, unsure)]
     heard = [Heard(b.number, b.sense, b.cost, b.name, place, limits=limits.get(b.number.start)) for b in bonds]
     for item in heard:
-        item.role = _role(passage, item, numbers, start, end, names)
-    _continue_roles(passage, heard)
+        item.role = _role(passage, item, numbers, start, end, [bond.name for bond in bonds if bond.name])
     bound = {item.number.start for item in heard}
+    heard = [item for item in heard if not _lacks_its_cue(item)]
+    _continue_roles(passage, heard)
     for number in numbers:
         if number.start in bound:
             continue
@@ -150,8 +164,15 @@ def _role(passage: Passage, item: Heard, numbers: list[Number], start: int, end:
     before = max([_end(passage, n) for n in numbers if n.end <= number.start] + [start])
     after = min([n.start for n in numbers if n.start > number.start] + [end])
     # a name after this number that leads the next one closes this number's stretch
-    follow = [n.start for n in names if n.start >= number.end and n is not item.name]
+    follow = [n.start for n in names if n.start >= number.end and n is not item.name and n.quantities()[0] not in PSEUDO_QUANTITIES]
     return role_of(passage, number, item.sense.quantity, before, min([after, *follow]))
+
+
+def _lacks_its_cue(item: Heard) -> bool:
+    """ "call it three ninety five a ton" only reckons; "I like four hundred a ton" sets a target."""
+    wordings = item.name.wordings if item.name else ()
+    needed = next((w.cue_needed for w in wordings if w.quantity == item.sense.quantity), None)
+    return needed is not None and (not item.role.spoken or item.role.role == "estimated")
 
 
 def _end(passage: Passage, number: Number) -> int:
@@ -180,26 +201,54 @@ def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, uns
         if wrong and (sense := _as_quantity(passage, number, wrong.sense.quantity)):
             return Heard(number, sense, wrong.cost + 0.3, wrong.name, place, wrong.role, limits=limits)
     unit = passage.units.get(number.end)
+    weight = _plate_weight(passage, place, number, numbers, start, end)
+    if weight:
+        return weight
+    length = _line_set(passage, place, number, numbers, start, end)
+    if length:
+        return length
     if unit and unit.implies and (sense := _as_quantity(passage, number, _implied(passage, unit.implies, start, end))):
         item = Heard(number, sense, 0.8, None, place, limits=limits)
-        item.role = _role(passage, item, numbers, start, end, passage.names)
+        item.role = _role(passage, item, numbers, start, end, [])
         return item
     if topic and topic.bare and not (topic.carried and not topic.held and not _carries_on(passage, number, start)):
         sense = _in_range(passage, number, topic.bare)
         if sense and (unit is None or unit.implies or unit.kinds[0] in ("psi", "lb")) and not _behind_a_label(passage, number):
             cost = 1.2 + (1.0 if topic.carried else 0.0) + (0.5 if on_a_clock else 0.0)
             return Heard(number, sense, cost, None, place, limits=limits)
-    if on_a_clock:
-        return None
-    previous = _previous(number, earlier, heard, place)
-    if previous:
-        inherited = _inherited(passage, number, limits, numbers, previous, place, start, end)
-        if inherited:
-            return inherited
     plate = _plate_range(passage, number, limits, earlier + heard, numbers, place, start, end)
     if plate:
         return plate
+    previous = _previous(number, earlier, heard, place)
+    if previous and (inherited := _inherited(passage, number, limits, numbers, previous, place, start, end)):
+        return inherited
+    if on_a_clock:
+        return None
     return _answer_to_question(passage, number, limits, context, place)
+
+
+def _plate_weight(passage, place, number, numbers, start, end) -> Heard | None:
+    """ "Plate says four pounds eleven": a weight a plate asks for is the factory charge."""
+    unit = passage.units.get(number.end)
+    sense = _as_quantity(passage, number, "factory_charge") if unit and unit.kinds[0] in ("lb", "oz", "kg", "g") else None
+    if sense is None or sense.doubt:
+        return None
+    item = Heard(number, sense, 1.0, None, place)
+    item.role = _role(passage, item, numbers, start, end, [])
+    return item if item.role.spoken and item.role.role == "rated" else None
+
+
+def _line_set(passage, place, number, numbers, start, end) -> Heard | None:
+    """ "… three eighths liquid, and I'd guess forty feet of it": feet, in a sentence about the line set."""
+    unit = passage.units.get(number.end)
+    about = any(start <= n.start < end and "line_set_length" in n.quantities() for n in passage.names)
+    if not about or unit is None or unit.kinds[0] not in ("ft", "m"):
+        return None
+    sense = _as_quantity(passage, number, "line_set_length")
+    item = Heard(number, sense, 1.2, None, place) if sense and sense.doubt is None else None
+    if item:
+        item.role = _role(passage, item, numbers, start, end, [])
+    return item
 
 
 def _implied(passage: Passage, quantity: str, start: int, end: int) -> str:
@@ -217,8 +266,9 @@ def _implied(passage: Passage, quantity: str, start: int, end: int) -> str:
 
 def _carries_on(passage: Passage, number: Number, start: int) -> bool:
     """A test left standing by an earlier note is taken up again: "back up to four fifty", "it's four twenty"."""
-    words = passage.words(max(start, number.start - 4), number.start)
-    return bool({"to", "gauge", "up", "down", "still", "nose"} & set(words) or {"gauge", "nose"} & set(passage.words(number.end, min(number.end + 4, len(passage.doc)))))
+    before = " ".join(passage.words(max(start, number.start - 3), number.start))
+    after = passage.words(number.end, min(number.end + 4, len(passage.doc)))
+    return before.endswith(("up to", "down to", "gauge says", "gauge is at", "still at", "it 's at", "still")) or bool({"gauge", "nose"} & set(after))
 
 
 def _behind_a_label(passage: Passage, number: Number) -> bool:
@@ -236,12 +286,13 @@ def _inherited(passage, number, limits, numbers, previous: Heard, place, start, 
     """A second value for the quantity just named: its rating, its target, or where it settled."""
     quantity = previous.sense.quantity
     sense = _as_quantity(passage, number, quantity)
-    if sense is None or sense.doubt:
+    if sense is None or sense.doubt or quantity == "test_duration":
         return None
     item = Heard(number, sense, 1.5, previous.name, place, limits=limits)
-    item.role = _role(passage, item, numbers, start, end, passage.names)
+    item.role = _role(passage, item, numbers, start, end, [])
     moved = any(a >= max(start, number.start - 5) and b <= number.start for a, b in passage.cues.get("move", ()))
-    if item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
+    plated = quantity not in _NEVER_ON_A_PLATE or item.role.role == "target"
+    if plated and item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
         return item
     if moved and _in_range(passage, number, quantity) and previous.sentence == place:
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
@@ -258,7 +309,7 @@ def _plate_range(passage, number, limits, heard: list[Heard], numbers, place, st
     sense = _as_quantity(passage, number, "temperature_rise")
     item = Heard(number, sense, 2.0, None, place, limits=limits) if sense and hot else None
     if item:
-        item.role = _role(passage, item, numbers, start, end, passage.names)
+        item.role = _role(passage, item, numbers, start, end, [])
     return item if item and item.role.spoken else None
 
 

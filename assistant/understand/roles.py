@@ -54,7 +54,8 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     for start, stop in passage.cues.get(kind, ()):
         if before <= start and stop <= number.start:
             return True
-        if end <= start and stop <= after and not any(passage.doc[i].text in ",;" for i in range(end, start)):
+        leads_the_next = stop == after and after < len(passage.doc) and passage.doc[after].lower_ not in (".", ",")
+        if end <= start and stop <= after and not leads_the_next and not any(passage.doc[i].text in ",;" for i in range(end, start)):
             return True
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number
             return True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 from assistant.understand.context import Context
@@ -24,7 +25,9 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     numbers = {number.start: number for number in passage.numbers}
     words = passage.words(0, len(passage.doc))
     found: list[SystemMention] = []
+    room_at = functools.partial(_room_at, words=words, rooms=rooms, nouns=nouns, leads=table["room_leads"], several=several)
     for at, word in enumerate(words):
+        known = (*context.known_systems(), *(mention.name for mention in found))
         if found and at < found[-1].end:
             continue
         number = numbers.get(at + 1)
@@ -35,12 +38,12 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
             found.append(SystemMention(at, at + 2, f"unit {words[at + 1]}"))
         elif word == "other" and words[at + 1 : at + 2] and words[at + 1] in nouns and (other := _other(found, context)):
             found.append(SystemMention(at, at + 2, other))
-        elif mention := _place_at(words, at, places, rooms, nouns, several, passage, context):
+        elif mention := _place_at(words, at, places, nouns, several, passage, context) or room_at(at, known=known):
             found.append(mention)
     return found
 
 
-def _place_at(words, at, places, rooms, nouns, several, passage: Passage, context: Context) -> SystemMention | None:
+def _place_at(words, at, places, nouns, several, passage: Passage, context: Context) -> SystemMention | None:
     for place in places:
         said = place.split()
         if words[at : at + len(said)] != said:
@@ -49,13 +52,22 @@ def _place_at(words, at, places, rooms, nouns, several, passage: Passage, contex
         known = place in context.known_systems()
         beside_noun = words[end : end + 1] != [] and words[end] in nouns
         beside_name = any(name.start == end or name.end == at for name in passage.names)
-        leads = (at == 0 or words[at - 1] in ".?!") and words[end : end + 1] in ([","], [":"])
-        if known or beside_noun or (several and (beside_name or leads or True)) or (beside_name and place in ("upstairs", "downstairs")):
+        if known or beside_noun or several or (beside_name and place in ("upstairs", "downstairs")):
             return SystemMention(at, end + (1 if beside_noun else 0), place)
+    return None
+
+
+def _room_at(at: int, *, words, rooms, nouns, leads, several: bool, known) -> SystemMention | None:
+    """A room's name stands for its system: "the dining room unit", "starting with the studio", "Vacuum on the studio"."""
     for length in (2, 1):
         room, end = " ".join(words[at : at + length]), at + length
-        if room in rooms and (room in context.known_systems() or words[end : end + 1] and words[end] in ("unit", "system", "one", "condenser", "furnace")):
-            return SystemMention(at, end + 1, room)
+        if room not in rooms:
+            continue
+        noun = words[end : end + 1] != [] and words[end] in nouns
+        plain_noun = noun and words[end] in ("unit", "system")
+        led = any(words[max(0, at - len(lead.split())) : at] == lead.split() for lead in leads)
+        if room in known or plain_noun or (several and (noun or led)):
+            return SystemMention(at, end + (1 if noun else 0), room)
     return None
 
 

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from assistant.records import Agreement, Task
+from assistant.records import Agreement, Event, Task
 from assistant.understand.events import Speech
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
 
-def find_tasks(speech: Speech, agreements: list[Agreement]) -> list[Task]:
+def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event]) -> list[Task]:
     """Every task said in the passage, open ones first told, then what is done since."""
     passage = speech.passage
     found: list[Task] = []
     for place, (start, end) in enumerate(passage.sentences):
         if passage.doc[end - 1].text == "?":
             continue
+        if any(e.kind == "inspection" and e.outcome == "scheduled" and e.said == passage.said(start, end) for e in events):
+            continue  # the inspector comes back; nothing for us to do
         tasks = _waiting(speech, start, end) or _open(speech, place, start, end, agreements)
         if tasks:
             passage.used_sentences.add(place)
@@ -69,10 +71,14 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
     cues = find_all(passage, table["open"]["say"], start, end)
     found: list[Task] = []
     covered = start
-    for cue in cues:
-        if cue[0] < covered:
-            continue
+    for number, cue in enumerate(cues):
+        if cue[0] < covered or passage.words(max(start, cue[0] - 1), cue[0]) == ["to"]:
+            continue  # "back Thursday to recheck the charge" is one task
         clause = (_clause_start(speech, cue[0], start), _clause_end(speech, cue[1], end))
+        for other in cues[number + 1 :]:
+            opens = _clause_start(speech, other[0], start)
+            if cue[1] < opens < clause[1]:
+                clause = (clause[0], opens)
         covered = clause[1]
         due = _due(speech, clause[0], clause[1]) or (_due(speech, clause[0], end) if len(cues) == 1 else None)
         if not _is_to_do(speech, cue, clause, due):
