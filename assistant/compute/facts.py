@@ -26,6 +26,7 @@ class Facts:
         order = job.note_order()
         mine = (r for r in job.readings if r.system in (system, "site") or r.quantity in _OF_THE_SITE)
         kept = sorted(mine, key=lambda r: (order.get(r.note, -1), r.position))
+        self._newest_of: dict[str, dict[int, Reading]] = {}
         self._by_quantity: dict[str, list[Reading]] = {}
         for reading in kept:
             self._by_quantity.setdefault(reading.quantity, []).append(reading)
@@ -46,18 +47,21 @@ class Facts:
 
     def latest(self, quantity: str, *, visit: int | None = None) -> Reading | None:
         """The newest current measured reading without a qualifier, of one visit if `visit` is given."""
-        for reading in reversed(self.current(quantity)):
-            if reading.qualifier is None and visit in (None, self.visit(reading)):
-                return reading
-        return None
+        by_visit = self._newest(quantity)
+        return by_visit.get(max(by_visit, default=-1) if visit is None else visit)
 
     def together(self, *quantities: str) -> tuple[Reading, ...] | None:
         """The newest readings of all `quantities`, from the newest visit that has them all."""
-        for visit in range(len(self.job.visits) - 1, -1, -1):
-            found = tuple(self.latest(quantity, visit=visit) for quantity in quantities)
-            if all(found):
-                return found
-        return None
+        newest = [self._newest(quantity) for quantity in quantities]
+        shared = set.intersection(*(set(by_visit) for by_visit in newest))
+        return tuple(by_visit[max(shared)] for by_visit in newest) if shared else None
+
+    def _newest(self, quantity: str) -> dict[int, Reading]:
+        """The newest plain reading of each visit, kept because every rule asks again."""
+        if quantity not in self._newest_of:
+            plain = (r for r in self.current(quantity) if r.qualifier is None)
+            self._newest_of[quantity] = {self.visit(r): r for r in plain}
+        return self._newest_of[quantity]
 
     def plate(self, quantity: str, roles: Iterable[str] = _SURE_FIRST) -> Reading | None:
         """The newest reading of a fact that holds for every visit, the surest role first."""

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 import re
 
-from assistant.compute.altitude import atmosphere
+from assistant.compute.altitude import air_density_ratio, atmosphere
 from assistant.compute.constants import constant
 from assistant.compute.ranges import above, within
 from assistant.errors import OutOfRange
+
+PASCAL_PER_INH2O = 249.089
 
 
 def dial_volume(dial: str) -> float:
@@ -129,3 +131,26 @@ def combustion_efficiency(flue_temp: float, air_temp: float, oxygen: float) -> f
     heating value (the water vapour carries 9.6 percent of the higher). Source: as `stack_loss`.
     """
     return (100 - stack_loss(flue_temp, air_temp, oxygen)) * (100 - constant("condensing_latent_share")) / 100
+
+
+def minimum_draft(outdoor_temp: float) -> float:
+    """Least draft a natural-draft vent should pull [inH2O], as a magnitude.
+
+    outdoor_temp  [degF]  -60 to 130; the warmer it is, the less a chimney can pull
+
+    Method: -2.5 Pa below 10 F, outdoor/40 - 2.75 Pa to 90 F, -1 Pa above. Not for fan-assisted or sealed equipment.
+    Source: from memory of BPI technical standards (older edition). Raises OutOfRange.
+    """
+    within("outdoor temperature", outdoor_temp, -60, 130, "degF")
+    pascal = -2.5 if outdoor_temp < 10 else outdoor_temp / 40 - 2.75 if outdoor_temp <= 90 else -1.0
+    return -pascal / PASCAL_PER_INH2O
+
+
+def sensible_output(airflow: float, temperature_rise: float, *, altitude: float = 0.0) -> float:
+    """Heat the air carries away [Btu/h].
+
+    airflow [cfm], 0 or more, at the density of the site; temperature_rise [delta_degF]; altitude [ft].
+    Method: 1.08 x density ratio x airflow x rise. Source: packaged gas/electric unit instructions. Raises OutOfRange.
+    """
+    within("airflow", airflow, 0, math.inf, "cfm")
+    return constant("sensible_factor") * air_density_ratio(altitude) * airflow * temperature_rise

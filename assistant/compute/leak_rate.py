@@ -13,6 +13,7 @@ from importlib import resources
 from assistant.compute.ranges import above, within
 from assistant.compute.refrigerant import canonical
 from assistant.errors import OutOfRange, SettingsError
+from assistant.records import JobLog
 
 USES = ("industrial_process", "commercial_refrigeration", "comfort_cooling", "light_commercial", "residential")
 POUNDS_PER_KILOGRAM = 2.20462
@@ -59,6 +60,40 @@ def _text(name: str) -> str:
 def refrigerant_facts(refrigerant: str) -> RefrigerantFacts:
     """Safety class, global warming potential and flammability limit. Raises UnknownRefrigerant."""
     return _facts()[canonical(refrigerant)]
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """Refrigerant that went in and out of one system over a whole job."""
+
+    system: str
+    refrigerant: str | None
+    added: float  # lb
+    recovered: float  # lb
+
+    @property
+    def net(self) -> float:
+        """What the job left in the system more than it found [lb]; below zero when more came out."""
+        return self.added - self.recovered
+
+
+def refrigerant_ledger(job: JobLog) -> tuple[Ledger, ...]:
+    """Refrigerant in and out of every system of a job that had any of either [lb].
+
+    Only what was measured and stands; a weigh-in that was told again the same day counts once, as it is
+    superseded by the later one. The record of it is the technician's to keep. Source: arithmetic.
+    """
+    kinds = ("refrigerant_added", "refrigerant_recovered")
+    weighed = [r for r in job.readings if r.quantity in kinds and r.role == "measured" and r.status == "current"]
+    named = {e.system: e.refrigerant for e in job.equipment}
+    return tuple(
+        Ledger(
+            system,
+            named.get(system),
+            *(sum(r.value for r in weighed if (r.system, r.quantity) == (system, kind)) for kind in kinds),
+        )
+        for system in dict.fromkeys(r.system for r in weighed)
+    )
 
 
 def annual_leak_rate(added: float, full_charge: float, days: float) -> float:

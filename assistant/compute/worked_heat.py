@@ -64,6 +64,27 @@ def airflow_by_rise(facts: Facts, instruments: Instruments) -> Iterator[Calculat
     )
 
 
+def heating_output(facts: Facts, instruments: Instruments) -> Iterator[Calculation]:
+    """Heat into the air, from an airflow measured on the visit of the rise: cooling runs at another speed."""
+    three = facts.together("system_airflow", "return_air_temp", "supply_air_temp")
+    if not three or three[2].value <= three[1].value:
+        return
+    rise = airflow.temperature_rise(three[1].value, three[2].value)
+    height, said = facts.altitude()
+    value = gas_heat.sensible_output(three[0].value, rise, altitude=height)
+    share = combined(instruments.airflow_percent / 100, combined(*[instruments.thermometer_degF] * 2) / rise)
+    yield Calculation(
+        "heating_output",
+        facts.system,
+        value,
+        "Btu/h",
+        value * share,
+        (*three, *said),
+        "1.08 x density ratio x airflow x rise",
+        "packaged gas/electric unit installation instructions",
+    )
+
+
 def carbon_monoxide_air_free(facts: Facts, instruments: Instruments) -> Iterator[Calculation]:
     pair = facts.together("carbon_monoxide", "oxygen")
     if pair:
@@ -198,6 +219,7 @@ def pressure_drop(facts: Facts, instruments: Instruments) -> Iterator[Calculatio
 RULES = (
     heating_input,
     airflow_by_rise,
+    heating_output,
     carbon_monoxide_air_free,
     capacitance_percent,
     voltage_imbalance,

@@ -98,6 +98,19 @@ def test_an_eighty_percent_furnace_tests_at_about_eighty():
     assert 78 < gas_heat.combustion_efficiency(400, 70, 8) < 82
 
 
+@pytest.mark.parametrize(("outdoor", "pascal"), [(0, 2.5), (10, 2.5), (50, 1.5), (90, 0.5), (100, 1.0)])
+def test_the_least_draft_eases_as_it_warms(outdoor, pascal):
+    # heat_gas_electrical.csv, from memory of BPI technical standards: -0.02 inH2O is -5.0 Pa.
+    assert gas_heat.minimum_draft(outdoor) * 249.089 == pytest.approx(pascal)
+    assert gas_heat.PASCAL_PER_INH2O * 0.02 == pytest.approx(5.0, abs=0.02)
+
+
+def test_output_is_input_by_the_rise_again():
+    # 80000 at 80 percent and 50 F is 1185 cfm, and 1185 cfm at 50 F is 64000 Btu/h.
+    assert gas_heat.sensible_output(1185, 50) == pytest.approx(64000, rel=0.001)
+    assert gas_heat.sensible_output(1139, 50, altitude=5000) == pytest.approx(64000 * 0.8, rel=0.002)
+
+
 def test_nonsense_is_refused():
     for wrong in (
         lambda: gas_heat.gas_flow(2, 0),
@@ -108,6 +121,8 @@ def test_nonsense_is_refused():
         lambda: gas_heat.derated_input(100000, 5000, 20),
         lambda: gas_heat.carbon_dioxide_from_oxygen(5, "coal"),
         lambda: gas_heat.standard_cubic_feet(100, 60),
+        lambda: gas_heat.minimum_draft(704),
+        lambda: gas_heat.sensible_output(-1, 50),
     ):
         with pytest.raises(OutOfRange):
             wrong()

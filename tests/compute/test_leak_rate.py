@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from assistant.compute import leak_rate
 from assistant.compute.refrigerant import REFRIGERANTS
 from assistant.errors import OutOfRange
+from tests.compute.replay import job, reading
 
 
 @pytest.mark.parametrize(("added", "charge", "days", "expected"), [(10, 100, 180, 20.3), (5, 60, 90, 33.8)])
@@ -76,6 +77,19 @@ def test_the_smallest_room_for_r32(kilograms, expected):
 
 def test_below_the_free_charge_any_room_will_do():
     assert leak_rate.minimum_room_area(3.5, "R-32") == 0
+
+
+def test_the_ledger_adds_up_what_stands_for_each_system():
+    log = job(
+        reading("refrigerant_added", 1.375),
+        reading("refrigerant_added", 0.5, note="n2"),
+        reading("refrigerant_added", 9.0, status="retracted"),
+        reading("refrigerant_recovered", 5.125, system="upstairs"),
+        equipment={"refrigerant": "R-22"},
+    )
+    main, upstairs = leak_rate.refrigerant_ledger(log)
+    assert (main.refrigerant, main.added, main.recovered, main.net) == ("R-22", 1.875, 0, 1.875)
+    assert (upstairs.refrigerant, upstairs.net) == (None, -5.125)
 
 
 def test_nonsense_is_refused():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import replace
 
 import pytest
@@ -287,6 +288,13 @@ def test_heating_airflow_from_clocked_input_plates_and_rise():
     assert found(job(*log.readings, reading("system_airflow", 1100)), "system_airflow") is None
 
 
+def test_heating_output_needs_the_airflow_of_the_same_visit():
+    rise = (reading("return_air_temp", 70, note="n2"), reading("supply_air_temp", 120, note="n2"))
+    log = job(reading("system_airflow", 1185, note="n2"), *rise)
+    assert found(log, "heating_output").value == pytest.approx(64000, rel=0.001)
+    assert found(job(reading("system_airflow", 1185, note="n1"), *rise), "heating_output") is None
+
+
 def test_carbon_monoxide_without_oxygen_beside_it_stays_as_measured():
     assert found(job(reading("carbon_monoxide", 145)), "carbon_monoxide_air_free") is None
     log = job(reading("carbon_monoxide", 40), reading("oxygen", 9))
@@ -387,6 +395,17 @@ def test_friction_is_not_worked_out_from_an_airflow_older_than_the_duct():
         job(reading("return_airflow", 560, note="n1"), reading("outdoor_temp", 90, note="n2")), duct_runs=runs
     )
     assert found(log, "friction_rate", qualifier="return") is None
+
+
+def test_a_job_of_two_hundred_visits_is_worked_out_in_a_breath():
+    names = ("liquid_pressure", "liquid_line_temp", "suction_pressure", "suction_line_temp", "system_airflow")
+    values = (338, 94.5, 116, 51, 1200)
+    days = [f"n{day:03}" for day in range(200)]
+    log = job(*(reading(n, v, note=day) for day in days for n, v in zip(names, values, strict=True)), equipment=R410A)
+    work_out(log)
+    start = time.perf_counter()
+    assert {c.name for c in work_out(log)} >= {"subcooling", "superheat"}
+    assert time.perf_counter() - start < 0.5
 
 
 # ------------------------------------------------------------------ whatever is said
