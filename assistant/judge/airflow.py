@@ -59,17 +59,16 @@ def _nothing_between(facts: Facts, one: Reading, other: Reading, mends: list[tup
 
 
 def _mends(facts: Facts) -> Iterator[tuple[int, str]]:
-    """(place of the note, what was done): a duct run added, air work done, static brought back in range."""
+    """(place of the note, what was done): a duct run added, a filter or blower replaced, static back in range.
+
+    A task that was done is not enough: a task does not tell when, and readings from before would be let through.
+    """
     for run in facts.job.duct_runs:
         if run.system == facts.system and run.status == "added":
             yield facts.place(run.note), f"{run_in_words(run)} was added"
     for event in facts.events:
         if event.kind == "part_replaced" and speaks_of("air_side", event.what or event.said):
             yield facts.place(event.note), f"{event.what or event.said} was replaced"
-    for task in facts.tasks:
-        mended = speaks_of("air_side", task.what) and speaks_of("mended", task.what)
-        if task.status == "done" and task.origin == "said" and mended:
-            yield facts.place(task.note), f"{task.what}: done"
     rated = facts.plate("total_static_pressure")
     most = rated.value if rated else limit("total_static").at
     statics = facts.history("total_static_pressure")
@@ -115,13 +114,17 @@ def _mended(air: Air, moment: Moment, words: str) -> Air:
     return replace(air, state="mended", mended_by=words, in_order_since=since)
 
 
-def weigh_airflow(facts: Facts, air: Air, wanted: bool) -> Iterator[Verdict | Concern]:
-    """The verdict on the air. `wanted`: something else (the charge) waits for it, so its absence is worth a word."""
+def weigh_airflow(facts: Facts, air: Air, charge_visit: int | None) -> Iterator[Verdict | Concern]:
+    """The verdict on the air.
+
+    charge_visit: the last visit on which the charge was read, None for never. A charge is waiting for the air, so
+    air that was not measured, or was short on an earlier visit, is asked for.
+    """
     low, high = limit("airflow_per_ton_low").at, limit("airflow_per_ton_high").at
     target = facts.current("target_airflow_per_ton", "target", "rated", "measured")
     nominal = target.value if target else limit("airflow_per_ton_nominal").at
     if air.reading is None:
-        if wanted:
+        if charge_visit is not None:
             because = "airflow not measured, so it is not known whether the charge was checked on enough air"
             yield Verdict("airflow", facts.system, "unknown", because, target=nominal, needs=("system_airflow",))
         return
@@ -138,7 +141,9 @@ def weigh_airflow(facts: Facts, air: Air, wanted: bool) -> Iterator[Verdict | Co
         yield Verdict("airflow", facts.system, "unknown", because, air.per_ton, nominal, needs=needs)
     elif air.state == "short":
         because = f"{figures}, below {low:g}{_within_error(facts, air, low)}"
-        yield Verdict("airflow", facts.system, "low", because, air.per_ton, nominal)
+        again = charge_visit is not None and charge_visit > facts.visit(air.reading.note)
+        needs = (air.reading.quantity,) if again else ()
+        yield Verdict("airflow", facts.system, "low", because, air.per_ton, nominal, needs=needs)
         yield concern("airflow_low", facts.system, proof, figures=because)
     elif air.per_ton > max(high, nominal):
         because = f"{figures}, above {max(high, nominal):g}"

@@ -104,16 +104,17 @@ def method_of(facts: Facts) -> str | None:
     return "superheat" if target_of(facts, "superheat") and facts.plate("superheat") else None
 
 
-def has_charge_talk(facts: Facts) -> bool:
-    """Whether anything was said that a charge verdict is made of."""
-    if any(facts.measured(name) for name in _CHARGE_TALK) or facts.current("refrigerant_added"):
-        return True
-    return any(e.kind == "charging" for e in facts.events)
+def charge_visit(facts: Facts) -> int | None:
+    """The last visit on which anything was said that a charge verdict is made of; None for never."""
+    read = [facts.visit(r.note) for name in _CHARGE_TALK if (r := facts.measured(name))]
+    added = facts.current("refrigerant_added")
+    weighed = [facts.visit(e.note) for e in facts.events if e.kind == "charging"]
+    return max(read + weighed + ([facts.visit(added.note)] if added else []), default=None)
 
 
 def weigh_charge(facts: Facts, air: Air, causes: tuple[Cause, ...]) -> Iterator[Verdict | Concern]:
     """The verdict on the charge: unknown with what it needs, provisional on short air, else the finding."""
-    if not has_charge_talk(facts):
+    if charge_visit(facts) is None:
         return
     method = method_of(facts)
     value = found(facts, method) if method else None

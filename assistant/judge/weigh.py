@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from assistant.judge.airflow import Air, air_of, weigh_airflow
 from assistant.judge.asks import asks_of
-from assistant.judge.charge import has_charge_talk, weigh_charge
+from assistant.judge.charge import charge_visit, weigh_charge
 from assistant.judge.combustion import weigh_combustion
 from assistant.judge.diagnosis import Cause, causes_of, weigh_causes
 from assistant.judge.doubts import weigh_conflicts, weigh_doubts
@@ -63,7 +63,7 @@ def _findings(facts: Facts, air: Air) -> Iterator[Verdict | Concern]:
     causes = causes_of(signs)
     yield from weigh_safety(facts)
     yield from weigh_combustion(facts)
-    yield from weigh_airflow(facts, air, wanted=has_charge_talk(facts))
+    yield from weigh_airflow(facts, air, charge_visit(facts))
     yield from weigh_static(facts)
     yield from weigh_ducts(facts)
     yield from weigh_pressure_test(facts)
