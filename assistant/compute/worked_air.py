@@ -24,6 +24,15 @@ def measured_airflow(facts: Facts) -> Reading | None:
     return max(found, key=lambda r: order.get(r.note, -1), default=None)  # the first of equals is the system's
 
 
+def _through_the_return(facts: Facts) -> Reading | None:
+    """The airflow through the return, once it was measured there: all the system moves comes through it, so a
+    system airflow of a later note is the return's too."""
+    there = facts.latest("return_airflow")
+    whole = facts.latest("system_airflow")
+    order = facts.job.note_order()
+    return whole if there and whole and order.get(whole.note, -1) > order.get(there.note, -1) else there
+
+
 def _target(facts: Facts) -> tuple[float, tuple[Reading, ...]] | None:
     size = facts.cooling_capacity()
     if size is None:
@@ -83,7 +92,7 @@ def _shortfall(name: str, measured: Callable[[Facts], Reading | None]):
 
 
 airflow_shortfall = _shortfall("airflow_shortfall", measured_airflow)
-return_airflow_shortfall = _shortfall("return_airflow_shortfall", lambda facts: facts.latest("return_airflow"))
+return_airflow_shortfall = _shortfall("return_airflow_shortfall", _through_the_return)
 supply_airflow_shortfall = _shortfall("supply_airflow_shortfall", lambda facts: facts.latest("supply_airflow"))
 
 
@@ -192,18 +201,19 @@ def _wet_capacities(facts: Facts, instruments: Instruments) -> Iterator[Calculat
 
 
 def dew_point(facts: Facts, instruments: Instruments) -> Iterator[Calculation]:
+    """Of the return air, by whichever of wet bulb and humidity was measured on the later visit."""
     air, said = facts.atmosphere()
-    pair = facts.together("return_air_temp", "return_wet_bulb")
-    if pair:
-        value = moist_air.dew_point_from_wet_bulb(pair[0].value, pair[1].value, atmosphere=air)
+    wet = facts.together("return_air_temp", "return_wet_bulb")
+    damp = facts.together("return_air_temp", "relative_humidity")
+    if wet and not (damp and facts.visit(damp[0]) > facts.visit(wet[0])):
+        pair, value = wet, moist_air.dew_point_from_wet_bulb(wet[0].value, wet[1].value, atmosphere=air)
         spread, how = 1.8 * instruments.thermometer_degF, "dry and wet bulb of the return air"
-    else:
-        pair = facts.together("return_air_temp", "relative_humidity")
-        if not pair:
-            return
-        value = moist_air.dew_point(pair[0].value, pair[1].value)
+    elif damp:
+        pair, value = damp, moist_air.dew_point(damp[0].value, damp[1].value)
         spread = combined(instruments.thermometer_degF, 0.6 * constant("humidity_sensor"))
         how = "temperature and humidity of the return air"
+    else:
+        return
     yield Calculation(
         "dew_point",
         facts.system,

@@ -10,6 +10,8 @@ from assistant.compute.facts import Facts
 from assistant.compute.instruments import Instruments, combined
 from assistant.records import Calculation, Reading
 
+_ANY_ROLE = ("measured", "target", "rated")
+
 # ------------------------------------------------------------------ gas heat
 
 
@@ -23,6 +25,8 @@ def _input(facts: Facts) -> tuple[float, float, tuple[Reading, ...], str] | None
     if heating_value:
         value, spread, said = heating_value.value, 0.01 * heating_value.value, (heating_value,)
         how = "3600 x dial / seconds x heating value"
+    elif any(r.value > constant("natural_gas_manifold_most") for r in facts.current("manifold_pressure", _ANY_ROLE)):
+        return None  # propane, and nobody said what a cubic foot of it gives here
     else:
         value, said = constant("natural_gas_heating_value"), ()
         spread = constant("natural_gas_heating_value_spread")
@@ -152,45 +156,50 @@ def voltage_imbalance(facts: Facts, instruments: Instruments) -> Iterator[Calcul
 # ------------------------------------------------------------------ evacuation and pressure test
 
 
-def _before(facts: Facts, quantity: str) -> tuple[Reading, Reading] | None:
-    """The newest current reading and the one before it on the same visit (superseded by it, by then)."""
-    history = facts.history(quantity)
-    if len(history) < 2 or history[-1].status != "current" or facts.visit(history[-2]) != facts.visit(history[-1]):
-        return None
-    return history[-2], history[-1]
-
-
 def _held_in(facts: Facts, note: str, test: str) -> Reading | None:
     """How long the test of this note was watched."""
-    return next((r for r in facts.current("test_duration") if r.note == note and r.qualifier in (test, None)), None)
+    return next((r for r in facts.history("test_duration") if r.note == note and r.qualifier in (test, None)), None)
+
+
+def _watched(facts: Facts, quantity: str, test: str) -> tuple[Reading, Reading, Reading] | None:
+    """The last reading of a test, the one before it, and how long was waited in between.
+
+    The one before is superseded by then, when it is of the same visit. A value that is only told again ("it
+    held at 390, like I said") does not count as a reading of its own.
+    """
+    history = facts.history(quantity)
+    while len(history) > 2 and history[-1].value == history[-2].value and not _held_in(facts, history[-1].note, test):
+        history.pop()
+    held = _held_in(facts, history[-1].note, test) if len(history) > 1 else None
+    return (history[-2], history[-1], held) if held else None
 
 
 def vacuum_rise(facts: Facts, instruments: Instruments) -> Iterator[Calculation]:
-    pair = _before(facts, "vacuum_level")
-    held = pair and _held_in(facts, pair[1].note, "evacuation")
-    if pair and held:
-        value = evacuation.vacuum_rise(pair[0].value, pair[1].value)
-        if value >= 0:
-            share = constant("micron_gauge_percent") / 100
-            yield Calculation(
-                "vacuum_rise",
-                facts.system,
-                value,
-                "micron",
-                combined(pair[0].value * share, pair[1].value * share),
-                (*pair, held),
-                "reading after the pump was shut off, less the reading before",
-                "definition",
-            )
+    watched = _watched(facts, "vacuum_level", "evacuation")
+    if not watched or facts.visit(watched[0]) != facts.visit(watched[1]):
+        return
+    value = evacuation.vacuum_rise(watched[0].value, watched[1].value)
+    if value >= 0:
+        share = constant("micron_gauge_percent") / 100
+        yield Calculation(
+            "vacuum_rise",
+            facts.system,
+            value,
+            "micron",
+            combined(watched[0].value * share, watched[1].value * share),
+            watched,
+            "reading after the pump was shut off, less the reading before",
+            "definition",
+        )
 
 
 def pressure_drop(facts: Facts, instruments: Instruments) -> Iterator[Calculation]:
-    pair = _before(facts, "test_pressure")
-    if not (pair and _held_in(facts, pair[1].note, "pressure_test")):
+    """What a nitrogen test lost, within a visit or from one to the next, if nothing was done to the system between."""
+    watched = _watched(facts, "test_pressure", "pressure_test")
+    if not watched or _opened_between(facts, watched[0], watched[1]):
         return
-    start, end = pair
-    notes = [r.note for r in (start, end)]
-    temps = [r for r in facts.history("outdoor_temp") if r.note in notes]
+    start, end, held = watched
+    temps = [r for r in facts.history("outdoor_temp") if r.note in (start.note, end.note)]
     air, said = facts.atmosphere()
     if len(temps) == 2:
         before, after = temps
@@ -201,19 +210,28 @@ def pressure_drop(facts: Facts, instruments: Instruments) -> Iterator[Calculatio
         value = pressure_test.pressure_drop(start.value, end.value)
         unsure, temps, departure = constant("test_temperature_unsaid"), [], 0.0
         how = "as read; no two temperatures were said, so the pipe is taken to have stayed as it was"
-    if start.note != end.note and value < 0:
-        return  # it was pressurised again in between
     drift = unsure * pressure_test.drop_per_degree(end.value, 70, atmosphere=air)
+    spread = combined(drift, departure, *[constant("test_gauge_resolution")] * 2)
+    if value < -spread:
+        return  # pumped up further in between: 150, then 300, then the test itself
     yield Calculation(
         "pressure_drop",
         facts.system,
         value,
         "psi",
-        combined(drift, departure, *[constant("test_gauge_resolution")] * 2),
-        (start, end, *temps, *said),
+        spread,
+        (start, end, held, *temps, *said),
         how,
         "ideal gas at constant volume; trade article 2023",
     )
+
+
+def _opened_between(facts: Facts, start: Reading, end: Reading) -> bool:
+    """Whether the system was evacuated or charged after `start` and before `end`, so that they are two tests."""
+    order = facts.job.note_order()
+    moments = [(order.get(r.note, -1), r.position) for r in (start, end)]
+    work = [r for q in ("vacuum_level", "refrigerant_added", "refrigerant_recovered") for r in facts.history(q)]
+    return any(moments[0] < (order.get(r.note, -1), r.position) < moments[1] for r in work)
 
 
 RULES = (

@@ -273,6 +273,8 @@ def test_input_by_the_meter_with_and_without_the_gas_companys_figure():
     assert unsaid.plus_minus > 8000
     assert "no heating value was said" in unsaid.method
     assert found(job(reading("meter_time", 90)), "heating_input") is None
+    propane = reading("manifold_pressure", 10, role="target")
+    assert found(job(clock, propane), "heating_input") is None
 
 
 def test_heating_airflow_from_clocked_input_plates_and_rise():
@@ -346,6 +348,44 @@ def test_a_pressure_test_is_corrected_when_both_temperatures_were_said():
     # 150 psig at 80 F is 146.9 at 70 F, ideal gas.
     assert corrected.value == pytest.approx(0.4, abs=0.1)
     assert corrected.plus_minus < plain.plus_minus
+
+
+def test_a_vacuum_told_again_is_still_the_one_that_was_watched():
+    log = job(
+        reading("vacuum_level", 310, status="superseded", note="n1"),
+        reading("vacuum_level", 390, status="superseded", note="n1"),
+        reading("test_duration", 10, qualifier="evacuation", note="n1"),
+        reading("vacuum_level", 390, note="n2"),
+    )
+    one_day = replace(log, visits=(Visit("2026-05-01", ("n1", "n2")),))
+    assert found(one_day, "vacuum_rise").value == 80
+
+
+def test_an_overnight_pressure_test_is_one_test_unless_the_system_was_opened():
+    evening, morning = reading("test_pressure", 500, note="n1"), reading("test_pressure", 480.6, note="n2")
+    held = reading("test_duration", 840, qualifier="pressure_test", note="n2")
+    temps = (reading("outdoor_temp", 80, note="n1"), reading("outdoor_temp", 60, note="n2"))
+    # 500 psig at 80 F is 480.9 at 60 F, ideal gas.
+    drop = found(job(evening, temps[0], morning, held, temps[1]), "pressure_drop")
+    assert drop.value == pytest.approx(0.3, abs=0.2)
+    vacuum = reading("vacuum_level", 300, note="n1")
+    assert found(job(evening, vacuum, morning, held), "pressure_drop") is None
+
+
+def test_stages_on_the_way_up_are_no_loss():
+    stages = [reading("test_pressure", p, status="superseded") for p in (150, 300)]
+    held = reading("test_duration", 60, qualifier="pressure_test")
+    assert found(job(*stages, reading("test_pressure", 500), held), "pressure_drop") is None
+
+
+def test_a_later_system_airflow_is_the_returns_too():
+    log = job(
+        reading("cooling_capacity", 4, role="rated", note="n1"),
+        reading("return_airflow", 1200, note="n1"),
+        reading("system_airflow", 1580, note="n2"),
+    )
+    assert found(log, "return_airflow_shortfall").value == 20
+    assert found(job(*log.readings[::2]), "return_airflow_shortfall") is None
 
 
 def test_pumping_it_up_again_is_no_gain():
