@@ -1,8 +1,10 @@
 """What the recogniser offered but cannot be trusted: which stretches to cut, and why.
 
 A recogniser asked to hear a fan writes a fluent sentence. These gates are why none of that is ever read.
-Each limit was set between what real notes gave (48 notes, quiet and with a condenser running up to as
-loud as the voice) and what generated non-speech gave; tests/hear holds both sides.
+Each limit lies between what was measured on both sides with the base model: 48 notes, quiet and beside a
+condenser down to as loud as the voice, and phrases of one to four words cut out of them; against generated
+fans, hum, tones, music, babble and voices played backwards. Mean log probability was -0.58 or better on the
+first and -0.95 or worse on the second; no-speech at most 0.5 on the first, mean word probability at least 0.33.
 """
 
 from __future__ import annotations
@@ -12,12 +14,12 @@ from dataclasses import dataclass
 
 from assistant.records import Unclear, Word
 
-LEAST_LOG_PROBABILITY = -0.9  # mean over a window's tokens
-LEAST_WORD_PROBABILITY = 0.5  # mean over a window's words
+LEAST_LOG_PROBABILITY = -0.75  # mean over a window's tokens, natural logarithm
+LEAST_WORD_PROBABILITY = 0.3  # mean over a window's words
 NO_SPEECH = 0.6  # the recogniser's own guess that nobody speaks; believed only
 NO_SPEECH_LOG_PROBABILITY = -0.5  # where the words are no better than this
-MOST_COMPRESSION = 2.4  # how far the text packs; repeated text packs far
-MOST_WORDS_PER_S = 7.0  # faster than anybody speaks
+MOST_COMPRESSION = 2.4  # how far the text packs, the recogniser's own limit; real notes gave at most 1.6
+MOST_WORDS_PER_S = 7.0  # faster than anybody speaks; real notes gave at most 4.5
 LOOP_TIMES = 4  # the same words so often in a row, and
 LOOP_WORDS = 6  # so many words in all, were not spoken
 
