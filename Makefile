@@ -1,7 +1,8 @@
 # Two commands for a clean clone that has only Python 3.11 (or newer), make and git:
 #   make demo   takes the recordings in demo_audio/ through the recogniser and prints the job log
 #   make test   runs every test
-# Both make .venv first and install the pinned versions of constraints.txt into it.
+# and, once those work, make score (how well notes are understood; needs no recogniser) and make lint.
+# Each makes .venv first and install the pinned versions of constraints.txt into it.
 
 SHELL := /bin/bash
 PYTHON ?= $(shell for each in python3.11 python3 python; do \
@@ -10,13 +11,16 @@ BIN := .venv/bin
 READY := .venv/installed
 ARGS ?=
 
-.PHONY: demo test lint clean
+.PHONY: demo test score lint clean
 
 demo: $(READY)
 	@$(BIN)/python -m assistant.cli.demo demo_audio $(ARGS)
 
 test: $(READY)
 	$(BIN)/python -m pytest $(ARGS)
+
+score: $(READY)
+	@$(BIN)/python -m tests.score $(ARGS)
 
 lint: $(READY)
 	$(BIN)/ruff check .

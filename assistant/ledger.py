@@ -17,7 +17,7 @@ from assistant.log import derived
 from assistant.log.store import Store
 from assistant.records import JobLog, Note
 
-_RULES = ("understand", "compute", "judge", "log/settle.py", "pipeline.py", "records.py", "units.py", "quantities.toml")
+RULES = ("understand", "compute", "judge", "log/settle.py", "pipeline.py", "records.py", "units.py", "quantities.toml")
 
 
 @cache
@@ -25,7 +25,7 @@ def rules_version() -> str:
     """A hash over every file that decides what a note means. It differs when a log may have to be worked out again."""
     package = Path(__file__).parent
     summed = hashlib.sha256()
-    for name in _RULES:
+    for name in RULES:
         part = package / name
         for file in sorted(part.rglob("*")) if part.is_dir() else [part]:
             if file.is_file() and file.suffix != ".pyc":

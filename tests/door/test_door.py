@@ -120,6 +120,15 @@ def test_the_same_recording_twice_changes_nothing_and_is_not_listened_to_again(e
     assert "Nothing changed" in again.say
 
 
+def test_a_recording_told_to_another_job_by_name_is_a_note_of_that_job_too(ears):
+    with Assistant() as assistant:
+        first = assistant.tell(audio=tone(440), job="print-shop", date=FIRST)
+        other = assistant.tell(audio=tone(440), job="bakery", date=FIRST)
+        assert other.new and other.log["job"]["id"] == "bakery"
+        assert current(other.log) == current(first.log)
+        assert assistant.log("print-shop") == first.log
+
+
 def test_the_same_words_on_the_same_day_change_nothing_and_on_another_day_they_do():
     with Assistant() as assistant:
         first = assistant.tell(text=HEAD, job="print-shop", date=FIRST)
