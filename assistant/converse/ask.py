@@ -18,8 +18,8 @@ from assistant.converse.jobs import NamedJob, job_named
 from assistant.converse.patterns import plain_words
 from assistant.converse.questions import Question, read_question
 from assistant.converse.reckoning import reckoned
-from assistant.converse.speech import joined, listed
-from assistant.converse.vocabulary import asked
+from assistant.converse.speech import joined
+from assistant.converse.vocabulary import asked, rank_of
 from assistant.converse.when import Asked as AskedTime
 from assistant.converse.when import visit_asked
 from assistant.records import Answer, JobLog
@@ -133,8 +133,7 @@ def _over_all_jobs(
 ) -> tuple[Answer, Focus] | None:
     """The jobs a question over all of them is true of; None when it is about one job."""
     if named.unknown:
-        known = listed(name.replace("-", " ") for name in list(jobs)[:6])
-        return Answer(joined(f"I know no job called {named.unknown}", f"There is {known}")), focus
+        return Answer(joined(f"I know no job called {named.unknown}", "Say its name the way you told it")), focus
     asked_for = read_question(question, _EVERY_JOB.sub("", named.rest))
     if not _EVERY_JOB.search(named.rest) or asked_for.kind not in _ABOUT_ALL:
         return None
@@ -334,19 +333,14 @@ def _says_more(question: Question) -> bool:
 
 
 def _last_told(history: JobHistory) -> str | None:
-    """The finding that the newest note's last telling reading belongs to."""
-    for note in reversed(history.notes):
-        if not says_something(note):
-            continue
-        for reading in reversed(note.readings):
-            row = asked().get(reading.quantity)
-            if row is None or reading.quantity in _SERVING:
-                continue
-            about = _served_by(reading.quantity) or row.about
-            if about:
-                return about
-        return None
-    return None
+    """The finding the newest note is about: of several the one that work hangs on most."""
+    note = history.last_telling()
+    abouts = []
+    for reading in note.readings if note else ():
+        row = asked().get(reading.quantity)
+        if row and reading.quantity not in _SERVING and (about := _served_by(reading.quantity) or row.about):
+            abouts.append(about)
+    return min(abouts, key=rank_of, default=None)
 
 
 def _served_by(quantity: str) -> str | None:

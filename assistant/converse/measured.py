@@ -247,10 +247,13 @@ def _target(asking: Asking, quantity: str, system: str) -> tuple[str, float, str
         and on_system(r.system, system)
         and (r.quantity == quantity or (quantity == "superheat" and r.quantity == "target_superheat"))
     ]
-    newest = history.newest(said)
-    if newest:
-        word = "rated" if newest.role == "rated" else "target"
-        return f"{word} {short(quantity)} {span(newest)}", newest.value, newest.unit, [newest]
+    if said:
+        latest = {r.qualifier: r for r in sorted(said, key=lambda r: (history.order(r.note), r.position))}
+        newest = history.newest(said)
+        of_parts = quantity == "capacitance" and len(latest) > 1  # a dual capacitor has a rating for each side
+        chosen = list(latest.values()) if of_parts else [newest]
+        text = listed(f"{'rated' if r.role == 'rated' else 'target'} {_plainly(r)}" for r in chosen)
+        return text, chosen[0].value, chosen[0].unit, chosen
     worked_out = {"superheat": "target_superheat", "system_airflow": "airflow_target"}.get(quantity)
     calculated = next((c for c in log.calculations if c.name == worked_out and on_system(c.system, system)), None)
     if calculated:
@@ -261,6 +264,11 @@ def _target(asking: Asking, quantity: str, system: str) -> tuple[str, float, str
         unit = next((r.unit for r in log.readings if r.quantity == quantity), _usual_unit(quantity))
         return f"target {short(quantity)} {amount(verdict.target, unit)}", verdict.target, unit, [verdict]
     return None
+
+
+def _plainly(reading: Reading) -> str:
+    part = f"{reading.qualifier} " if reading.qualifier and reading.quantity == "capacitance" else ""
+    return f"{part}{short(reading.quantity)} {span(reading)}"
 
 
 def _usual_unit(quantity: str) -> str:

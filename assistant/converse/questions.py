@@ -35,7 +35,7 @@ _OPENINGS = tuple(
         rf"(?:is|was|are|were) (?:{_WHO}|everything|\w+ (?:in range|okay|ok|good|done|low|high))\b",
         r"am i\b",
         r"(?:do|can|could|will|would|should|have) (?:i|we|you|it|he|she|they|that|this|those)\b",
-        r"(?:does|has|will|should|would) (?:i|we|it|he|she|they|that|this|the|my|our|anybody|anything)\b",
+        r"(?:does|has|will|should|would) (?:i|we|it|he|she|they|that|this|the|my|our|a|an|anybody|anything)\b",
         r"did (?:i|we|you|it|he|she|they|that|this|those)\b",
         rf"did (?:the |my |our |his |her )?(?:\w+ ){{1,4}}{_ASKED_VERB}\b",
         r"any (?:problems|issues|concerns|red flags|word|news|idea)\b",
@@ -60,6 +60,7 @@ _STATED = tuple(
         r"(?:do|have) (?:it|that|this|those) (?:tomorrow|monday|tuesday|wednesday|thursday|friday|next|on|when|after|before)\b",
         r"did (?:it|that|this|those) (?:already|too|yesterday|twice|again|this|with|by|in|on)\b",
         r"which (?:is|was)\b",
+        r"(?:which|what) (?:one|\w+) (?:i|we) (?:do|did|could|can) not\b",
         r"what is what\b",
     )
 )

@@ -6,17 +6,12 @@ from assistant.converse.asking import charge_quantity, system_name
 from assistant.converse.judged import provisional_because
 from assistant.converse.speech import amount, day, joined, listed, number, spoken, weekday
 from assistant.converse.told import run_text
-from assistant.converse.vocabulary import asked, findings, short, title
+from assistant.converse.vocabulary import asked, findings, rank_of, short, title
 from assistant.records import Agreement, Concern, Event, JobLog, Note, Reading, Retraction, Task, Verdict
 
 # Values whose number speaks for itself once the name is said; the rest keep their unit.
 _NO_UNIT = frozenset({"psi", "degF", "delta_degF"})
 _STATUS = {"in_range": "in range", "low": "low", "high": "high", "pass": "passed", "fail": "failed"}
-# Which changed finding is told: what work hangs on most stands first (common practice, no source).
-_ORDER = (
-    "combustion", "pressure_test", "vacuum", "charge", "airflow", "return_duct", "static", "heat", "gas_pressure",
-    "capacitor", "voltage", "current", "supply_duct", "freeze",
-)  # fmt: skip
 _GRAVE = ("stop", "attention")
 
 
@@ -221,7 +216,7 @@ def _touches(verdict: Verdict, quantities: set[str]) -> bool:
 
 
 def _rank(verdict: Verdict) -> int:
-    return _ORDER.index(verdict.about) if verdict.about in _ORDER else len(_ORDER)
+    return rank_of(verdict.about)
 
 
 def _of_a_doubt(concern: Concern) -> bool:

@@ -33,13 +33,13 @@ _ME = re.compile(r"\b(?:am i|are we|i|we)\b")
 _RETURNING = re.compile(r"\b(?:back|return|visit|going|come|coming)\b")
 _SMALL_WORDS = frozenset(
     "when is was are were did does do will can should the a an i we he she they it be coming come going go back due to of at on for in"
-    " what day date time my our you that this supposed get got here there have has so and up how much for many out say said yes no not yet still".split()
+    " what day date time my our you that this supposed get got here there have has so and up how much for many out say said yes no not yet still price cost quote quoted quoting pay paid him her them all told job each".split()
 )
 
 
 def content_words(words: str) -> set[str]:
     """The words of a question that carry what it is about."""
-    return {word for word in words.split() if word not in _SMALL_WORDS and len(word) > 2}
+    return {word for word in re.findall(r"[a-z0-9]+", words) if word not in _SMALL_WORDS and len(word) > 2}
 
 
 def likeness(words: set[str], text: str) -> float:

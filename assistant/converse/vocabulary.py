@@ -132,6 +132,12 @@ class _Named:
     quantity: str
 
 
+def rank_of(about: str) -> int:
+    """How far up a finding stands among those that work hangs on; 0 is first."""
+    names = list(findings())
+    return names.index(about) if about in names else len(names)
+
+
 def quantities_named(words: str) -> tuple[tuple[str, ...], bool]:
     """The quantities `words` ask for, and whether the newest of them is meant.
 

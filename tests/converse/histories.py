@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -144,3 +145,19 @@ def _agreements(old: tuple[Agreement, ...], new: tuple[Agreement, ...]) -> tuple
 def all_jobs() -> dict[str, JobHistory]:
     """Every job of the corpus."""
     return {name: corpus_job(name) for name in dict.fromkeys(row["job"] for row in NOTES)}
+
+
+def numbers_in(say: str) -> list[float]:
+    """Every number of an answer in digits."""
+    return [float(number) for number in re.findall(r"(?<![\w.-])-?\d+(?:\.\d+)?(?![\w])", say)]
+
+
+def says_number(say: str, value: float, plus_minus: float) -> bool:
+    """Whether a number of the answer is `value`."""
+    return any(abs(number - value) <= plus_minus + 1e-9 for number in numbers_in(say))
+
+
+def states_number(say: str) -> bool:
+    """Whether any digit or number word stands in an answer that has no value to give."""
+    words = "two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|twenty|thirty|forty|fifty|hundred"
+    return bool(re.search(rf"\d|\b(?:{words})\b", say))
