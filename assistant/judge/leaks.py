@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from assistant.judge.facts import Facts, evidence, shown
 from assistant.judge.tables import concern, limit, refrigerant_facts, speaks_of
-from assistant.records import Concern, Reading
+from assistant.records import Concern, Reading, Verdict
 
 
-def weigh_leaks(facts: Facts) -> Iterator[Concern]:
+def weigh_leaks(facts: Facts, tightness: Iterable[Verdict]) -> Iterator[Concern]:
+    """`tightness`: the verdicts on pressure test and vacuum, for a loss that nobody called a failure."""
     closed = _closed_at(facts)
-    signs = [words for place, words in _signs(facts) if place > closed]
+    signs = [words for place, words in (*_signs(facts), *_losses(facts, tightness)) if place > closed]
     if signs:
         yield concern("leak_suspected", facts.system, tuple(signs), figures="; ".join(signs))
 
@@ -20,7 +21,7 @@ def _signs(facts: Facts) -> Iterator[tuple[int, str]]:
     """(place of the note, words): a test that failed, a leak found or seen, a leak still to be mended."""
     for event in facts.events:
         words = event.what or event.said
-        if event.kind == "pressure_test" and event.outcome == "failed":
+        if event.kind == "pressure_test" and event.outcome == "failed" and facts.measured("test_pressure") is None:
             yield facts.place(event.note), words or "the pressure test failed"
         elif event.kind == "failure_found" and speaks_of("leak", words):
             yield facts.place(event.note), words
@@ -30,6 +31,21 @@ def _signs(facts: Facts) -> Iterator[tuple[int, str]]:
     for remark in facts.remarks:
         if speaks_of("leak", remark.text):
             yield facts.place(remark.note), remark.text
+
+
+def _losses(facts: Facts, tightness: Iterable[Verdict]) -> Iterator[tuple[int, str]]:
+    """A pressure test that failed by its figures, and a vacuum that rose too fast for moisture."""
+    for verdict in tightness:
+        last = facts.measured({"pressure_test": "test_pressure", "vacuum": "vacuum_level"}[verdict.about])
+        if verdict.status != "fail" or last is None:
+            continue
+        if verdict.about == "pressure_test":
+            yield facts.place(last.note), f"pressure test {verdict.because}"
+        else:
+            rise, fastest = facts.calculation("vacuum_rise"), limit("vacuum_rise_of_a_leak").at
+            minutes = [r.value for r in rise.inputs if r.quantity == "test_duration"] if rise else []
+            if rise and last in rise.inputs and minutes and rise.value / minutes[0] >= fastest:
+                yield facts.place(last.note), f"vacuum {verdict.because}, {rise.value / minutes[0]:.0f} a minute"
 
 
 def _closed_at(facts: Facts) -> int:

@@ -70,18 +70,21 @@ def _head(facts: Facts) -> Sign | None:
 
 
 def superheat_band(facts: Facts) -> tuple[float, float, str]:
-    """(lowest, highest, words): around a target where there is one, else what a metering valve may give."""
-    target = target_of(facts, "superheat")
+    """(lowest, highest, words): around a target where there is one, else what the metering device may give."""
+    target = target_of(facts, "superheat", found(facts, "superheat"))
     if target and (method_of(facts) == "superheat" or facts.plate("superheat")):
         within = limit("superheat_tolerance").within
         return target.value - within, target.value + within, f"{target.value:.3g} ±{within:g} ({target.words})"
-    band = limit("valve_superheat")
-    return band.low, band.high, f"{band.low:g} to {band.high:g} for a valve"
+    kind, band = (
+        ("a piston", "orifice_superheat") if method_of(facts) == "superheat" else ("a valve", "valve_superheat")
+    )
+    low, high = limit(band).low, limit(band).high
+    return low, high, f"{low:g} to {high:g} for {kind}"
 
 
 def _superheat(facts: Facts) -> Sign | None:
     value = found(facts, "superheat")
-    if value is None or (method_of(facts) == "superheat" and target_of(facts, "superheat") is None):
+    if value is None:
         return None
     low, high, words = superheat_band(facts)
     return Sign("superheat", _level(value.value, low, high), f"{value.words} against {words}", value.because)

@@ -66,12 +66,12 @@ def _findings(facts: Facts, air: Air) -> Iterator[Verdict | Concern]:
     yield from weigh_airflow(facts, air, charge_visit(facts))
     yield from weigh_static(facts)
     yield from weigh_ducts(facts)
-    yield from weigh_pressure_test(facts)
-    yield from weigh_vacuum(facts)
+    tightness = [*weigh_pressure_test(facts), *weigh_vacuum(facts)]
+    yield from tightness
     yield from weigh_charge(facts, air, causes)
     yield from weigh_signs(facts, signs)
     yield from weigh_causes(facts.system, causes)
-    yield from weigh_leaks(facts)
+    yield from weigh_leaks(facts, [item for item in tightness if isinstance(item, Verdict)])
     yield from weigh_records(facts)
     yield from weigh_conflicts(facts)
     yield from weigh_gas_heat(facts)

@@ -125,6 +125,14 @@ def test_a_valves_superheat(spoken, code):
     assert found == ({code} if code else set())
 
 
+# At least 5 °F at the service port (fixed-orifice instruction); 35 is more than any weather of a cooling day wants.
+@pytest.mark.parametrize(("spoken", "code"), [(4, "superheat_low"), (20, None), (46, "superheat_high")])
+def test_a_pistons_superheat_without_a_target(spoken, code):
+    job = told(Equipment(refrigerant="R-22", metering_device="fixed_orifice"), r("superheat", spoken))
+    assert {c for c in job.codes() if c.startswith("superheat")} == ({code} if code else set())
+    assert job.verdict("charge").status == "unknown"
+
+
 @pytest.mark.parametrize(("supply", "off"), [(56, False), (66, True), (48, True)])
 def test_a_split_far_from_the_usual_is_off(supply, off):
     job = told(r("return_air_temp", 76), r("supply_air_temp", supply))

@@ -53,6 +53,14 @@ def test_a_second_pull_starts_over():
     assert job.tell(r("vacuum_level", 290), TEN).verdict("vacuum").status == "pass"
 
 
+@pytest.mark.parametrize(("later", "minutes", "leak"), [(2000, 1, True), (900, 10, False)])
+def test_a_vacuum_that_rises_too_fast_for_moisture_is_a_leak(later, minutes, leak):
+    hold = r("test_duration", minutes, qualifier="evacuation")
+    job = told(r("vacuum_level", 450), r("vacuum_level", later), hold)
+    assert "vacuum_not_held" in job.codes()
+    assert ("leak_suspected" in job.codes()) == leak
+
+
 def test_the_nitrogen_tests_hold_is_not_the_vacuums():
     job = told(r("test_duration", 60, qualifier="pressure_test"), r("vacuum_level", 320))
     assert job.verdict("vacuum").status == "unknown"

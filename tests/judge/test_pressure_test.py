@@ -30,6 +30,7 @@ def test_a_big_loss_fails_and_a_leak_is_suspected():
 def test_a_big_loss_fails_even_if_nobody_calls_it_a_failure():
     job = told(r("test_pressure", 400), r("test_pressure", 360), HOUR)
     assert job.verdict("pressure_test").status == "fail"
+    assert "leak_suspected" in job.codes()
 
 
 def test_a_loss_cooling_could_explain_asks_for_the_temperature():
