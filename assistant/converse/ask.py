@@ -190,7 +190,14 @@ def _about_one_job(
         kind = "value"
     if kind == "verdict" and _asks_inspection(question, history.logs[-1], about):
         kind = "inspection"
-    asking = replace(asking, visit=visit, visit_said=time.said and not time.now, quantities=quantities, about=about, topic=focus.topic)
+    asking = replace(
+        asking,
+        visit=visit,
+        visit_said=time.said and not time.now,
+        quantities=quantities,
+        about=about,
+        topic=focus.topic,
+    )
     result = _ANSWERS[kind](asking)
     if visit is not None and not time.said and not result.answer.evidence:
         visit = None  # the visit was only carried over, and it has no answer
@@ -296,7 +303,11 @@ def _aimed_at(question: Question, focus: Focus, fresh: bool, history: JobHistory
     just_told = None if fresh else _last_told(history)
     told_of = _main_quantity(just_told, log, system) if just_told else None
     charge = charge_quantity(log, system)
-    said = [r for r in reversed(log.readings) if r.role in ("target", "rated") and r.status == "current" and on_system(r.system, system)]
+    said = [
+        r
+        for r in reversed(log.readings)
+        if r.role in ("target", "rated") and r.status == "current" and on_system(r.system, system)
+    ]
     aimed = {r.quantity for r in said} | {"superheat" for c in log.calculations if c.name == "target_superheat"}
     first = [known, told_of, charge] if focus.about == just_told or fresh else [told_of, known, charge]
     return next((each for each in first if each in aimed), charge if charge in aimed or not known else known)

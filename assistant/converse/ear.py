@@ -29,7 +29,7 @@ def for_the_ear(text: str) -> str:
     text = re.sub(
         r"\bR-?(\d+)([A-Za-z]?)\b", lambda m: f"R {_refrigerant(m.group(1))} {m.group(2).upper()}".rstrip(), text
     )
-    text = re.sub(r"\bat (\d+):(\d\d)(?!\s*[ap]m)\b", lambda m: f"{_moment(int(m.group(1)), int(m.group(2)))} in", text)
+    text = re.sub(r"\bat (\d+):(\d\d)(?!\s*[ap]m)\b", lambda m: f"at {_moment(int(m.group(1)), int(m.group(2)))}", text)
     text = re.sub(r"\b(\d{1,2}):(\d\d)\b", lambda m: f"{cardinal(int(m.group(1)))} {_minutes(int(m.group(2)))}", text)
     text = re.sub(rf"\b({_MONTHS}) (\d{{1,2}})\b", lambda m: f"{m.group(1)} {ordinal(int(m.group(2)))}", text)
     text = re.sub(r"\b(?:(\d+)-)?(\d+)/(\d+)\b", lambda m: _fraction(*m.groups()), text)
@@ -114,5 +114,5 @@ def _fraction(whole: str | None, top: str, bottom: str) -> str:
             filter(None, [whole and cardinal(int(whole)), cardinal(int(top)), "over", cardinal(int(bottom))])
         )
     many = "" if int(top) == 1 else "s"
-    part = f"a {name}" if whole and top == "1" else f"{cardinal(int(top))} {name}{many}"
+    part = f"{'an' if name[0] == 'e' else 'a'} {name}" if whole and top == "1" else f"{cardinal(int(top))} {name}{many}"
     return f"{cardinal(int(whole))} and {part}" if whole else part.replace("one half", "half")

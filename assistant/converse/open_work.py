@@ -159,9 +159,7 @@ def where_answer(asking: Asking) -> Told:
         if tasks
         else ""
     )
-    say = joined(
-        f"At {asking.job.replace('-', ' ')}, {day(note.date)}: the last thing you told me was {last}", next_up
-    )
+    say = joined(f"At {asking.job.replace('-', ' ')}, {day(note.date)}: the last thing you told me was {last}", next_up)
     return Told(Answer(say, evidence=tuple(r for r in note.readings if r.status == "current")))
 
 

@@ -185,10 +185,14 @@ def _matter(note: Note, before: JobLog, after: JobLog) -> str:
     told = [v for v in sorted(changed, key=_rank) + sorted(again, key=_rank) if (v.about, v.status) not in _DULL]
     bad = next((v for v in told if v.status not in ("in_range", "pass")), None)
     codes = {(c.code, c.system) for c in before.concerns}
-    fresh = [c for c in after.concerns if (c.code, c.system) not in codes and c.severity in _GRAVE and not _of_a_doubt(c)]
+    fresh = [
+        c for c in after.concerns if (c.code, c.system) not in codes and c.severity in _GRAVE and not _of_a_doubt(c)
+    ]
     hurts = [c for c in fresh if c.code in _HURTS and not (bad and c.code in _codes_of(bad))]
     cause = next((c for c in fresh if c.code in _CAUSES), None)
-    first = spoken(cause.text) if cause and (bad is None or bad.about == "freeze") else _verdict(bad, after) if bad else ""
+    first = (
+        spoken(cause.text) if cause and (bad is None or bad.about == "freeze") else _verdict(bad, after) if bad else ""
+    )
     if first or hurts:
         return joined(first, spoken(hurts[0].text) if hurts else "")
     worry = spoken(fresh[0].text) if fresh else ""
@@ -199,7 +203,13 @@ def _matter(note: Note, before: JobLog, after: JobLog) -> str:
 _DULL = frozenset({("freeze", "in_range")})
 # What would explain the pattern is worth more than a finding that only follows from it.
 _CAUSES = frozenset(
-    {"restriction_suspected", "non_condensables_suspected", "condenser_airflow_suspected", "hoses_swapped", "leak_suspected"}
+    {
+        "restriction_suspected",
+        "non_condensables_suspected",
+        "condenser_airflow_suspected",
+        "hoses_swapped",
+        "leak_suspected",
+    }
 )
 _HURTS = frozenset({"coil_freeze_risk", "smoke_alarm_risk", "combustion_safety", "gas_pressure_off", "draft_low"})
 

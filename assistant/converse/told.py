@@ -27,8 +27,12 @@ _EVENT_WORDS = {
     "permit": re.compile(r"\bpermits?\b"),
     "failure_found": re.compile(r"\b(?:find|found|fail\w*)\b"),
 }
-_INSPECTOR = re.compile(r"\b(?:he|she|inspector|inspectors|inspection|inspections|reinspection|they|inspect|inspected|inspecting)\b")
-_ANSWERING = re.compile(r"\b(?:let(?:ting)? (?:me|us) know|decid\w*|answer\w*|hear(?:ing)? (?:back|from)|get(?:ting)? back to|call(?:ing)? (?:me|us)? ?back)\b")
+_INSPECTOR = re.compile(
+    r"\b(?:he|she|inspector|inspectors|inspection|inspections|reinspection|they|inspect|inspected|inspecting)\b"
+)
+_ANSWERING = re.compile(
+    r"\b(?:let(?:ting)? (?:me|us) know|decid\w*|answer\w*|hear(?:ing)? (?:back|from)|get(?:ting)? back to|call(?:ing)? (?:me|us)? ?back)\b"
+)
 _ME = re.compile(r"\b(?:am i|are we|i|we)\b")
 _RETURNING = re.compile(r"\b(?:back|return|visit|going|come|coming)\b")
 _SMALL_WORDS = frozenset(
@@ -153,7 +157,9 @@ def _dated(found: list[tuple[str, str | None, object]]) -> Told:
         f"{text}, {weekday(when or '')} {day(when)}" if when else f"{text}, no day said" for text, when, _ in found
     ]
     return Told(
-        Answer(joined("; ".join(dict.fromkeys(texts))), evidence=tuple(record for *_, record in found)), about=_about_of(found), topic=found[0][0]
+        Answer(joined("; ".join(dict.fromkeys(texts))), evidence=tuple(record for *_, record in found)),
+        about=_about_of(found),
+        topic=found[0][0],
     )
 
 
@@ -181,7 +187,9 @@ def agreement_answer(asking: Asking) -> Told:
         evidence.append(offer)
     first = chosen[0]
     price = first.price if first.price is not None else _earlier_price(asking, first)
-    return Told(Answer(joined(*texts), price, "dollars" if price is not None else None, tuple(evidence)), topic=first.scope)
+    return Told(
+        Answer(joined(*texts), price, "dollars" if price is not None else None, tuple(evidence)), topic=first.scope
+    )
 
 
 _STATUS_WORDS = {

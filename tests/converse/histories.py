@@ -47,7 +47,9 @@ def note_of(name: str, date: str, text: str, gold: dict[str, Any]) -> Note:
         text,
         readings=tuple(_reading(place, row, name) for place, row in enumerate(readings)),
         equipment=tuple(Equipment(**row, note=name) for row in (known if isinstance(known, list) else [known])),
-        duct_runs=tuple(DuctRun(**{**row, "size_in": tuple(row["size_in"])}, note=name) for row in gold.get("duct_runs", [])),
+        duct_runs=tuple(
+            DuctRun(**{**row, "size_in": tuple(row["size_in"])}, note=name) for row in gold.get("duct_runs", [])
+        ),
         events=tuple(Event(**row, note=name) for row in gold.get("events", [])),
         tasks=tuple(_task(row, name) for row in gold.get("tasks", []) if row.get("origin") != "inferred"),
         agreements=tuple(Agreement(**row, note=name) for row in gold.get("agreements", [])),
@@ -67,7 +69,9 @@ def _reading(place: int, row: dict[str, Any], note: str) -> Reading:
 
 def _task(row: dict[str, Any], note: str) -> Task:
     waits = " ".join(row["waits_on_keywords"]) if "waits_on_keywords" in row else row.get("waits_on")
-    return Task(row.get("what") or " ".join(row["keywords"]), row.get("due"), waits, row.get("status", "open"), note=note)
+    return Task(
+        row.get("what") or " ".join(row["keywords"]), row.get("due"), waits, row.get("status", "open"), note=note
+    )
 
 
 @functools.cache

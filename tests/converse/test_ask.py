@@ -26,7 +26,9 @@ def today_of(talk: dict, jobs: dict[str, JobHistory]) -> str:
     return talk.get("today") or (notes[-1].date if notes else "2026-01-01")
 
 
-@pytest.mark.parametrize("talk", TALKS, ids=lambda talk: f"{talk['job']}-{talk.get('last')}-{talk['turns'][0]['ask'][:24]}")
+@pytest.mark.parametrize(
+    "talk", TALKS, ids=lambda talk: f"{talk['job']}-{talk.get('last')}-{talk['turns'][0]['ask'][:24]}"
+)
 def test_each_turn_is_answered_from_the_log(talk: dict):
     jobs, focus = jobs_of(talk), None
     for turn in talk["turns"]:
