@@ -117,6 +117,27 @@ def test_the_wrong_line_would_cost_the_blends_glide(refrigerant, psig, least, mo
     assert least <= glide <= most
 
 
+BOILING = [
+    # Boiling point at one atmosphere, bubble [degC], from memory of ASHRAE 34 and producers' data sheets.
+    ("R-22", -40.8),
+    ("R-32", -51.7),
+    ("R-134a", -26.1),
+    ("R-290", -42.1),
+    ("R-404A", -46.2),
+    ("R-407C", -43.6),
+    ("R-448A", -45.9),
+    ("R-449A", -46.0),
+    ("R-452B", -51.0),
+    ("R-513A", -29.2),
+]
+
+
+@pytest.mark.parametrize(("refrigerant", "celsius"), BOILING)
+def test_every_refrigerant_boils_where_it_is_remembered_to(refrigerant, celsius):
+    ours = saturation_temp(0, refrigerant, point="bubble")
+    assert ours == pytest.approx(celsius * 1.8 + 32, abs=1.0)
+
+
 def test_r454b_boils_where_its_fact_sheet_says():
     # Refrigerant fact sheet: normal boiling point, bubble, -50.9 degC.
     assert saturation_temp(0, "R-454B", point="bubble") == pytest.approx(-50.9 * 1.8 + 32, abs=0.5)
