@@ -3,113 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from assistant.judge.airflow import Air
-from assistant.judge.conflicts import charge_touched, conflicts, moved_since
+from assistant.judge.conflicts import conflicts, moved_since
 from assistant.judge.diagnosis import Cause
-from assistant.judge.facts import Facts, Moment, day_in_words, evidence, inputs_of, shown
+from assistant.judge.facts import Facts, day_in_words, evidence, shown
+from assistant.judge.found import MADE_OF, Found, Target, charge_visit, found, method_of, target_of
 from assistant.judge.tables import concern, limit
-from assistant.records import Calculation, Concern, Reading, Verdict
+from assistant.records import Concern, Verdict
 
-VALVES = ("txv", "eev")
-ORIFICES = ("fixed_orifice", "capillary")
-_MADE_OF = {
-    "subcooling": ("liquid_pressure", "liquid_line_temp"),
-    "superheat": ("suction_pressure", "suction_line_temp"),
-}
-_CHARGE_TALK = ("subcooling", "superheat", *_MADE_OF["subcooling"], *_MADE_OF["superheat"])
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """A subcooling or superheat as it stands: worked out where it can be, else as the speaker read it off."""
-
-    value: float  # [delta_degF]
-    plus_minus: float
-    first: Moment  # when its first input was said
-    last: Moment
-    words: str  # "subcooling 9.7 °F"
-    because: tuple[str, ...]
-
-
-def found(facts: Facts, name: str) -> Found | None:
-    """The computed value rules the spoken one, unless refrigerant went in or out since its readings."""
-    worked_out, spoken = facts.calculation(name), facts.measured(name)
-    if worked_out and len({facts.visit(r.note) for r in worked_out.inputs if r.quantity in _MADE_OF[name]}) > 1:
-        worked_out = None  # pressure and line temperature of different visits say nothing together
-    if worked_out and moved_since(facts, facts.when(worked_out)):
-        worked_out = None
-    if spoken and moved_since(facts, facts.at(spoken)):
-        spoken = None
-    if worked_out and not (spoken and _newer(facts, spoken, worked_out)):
-        words = f"{name} {shown(worked_out.value, worked_out.unit)}"
-        span = (facts.since(worked_out), facts.when(worked_out))
-        return Found(worked_out.value, worked_out.plus_minus, *span, words, inputs_of(worked_out))
-    if spoken:
-        half = (spoken.high - spoken.low) / 2 if spoken.low is not None and spoken.high is not None else 0.0
-        at = facts.at(spoken)
-        words = f"{name} {shown(spoken.value, spoken.unit)} as spoken"
-        return Found(spoken.value, half + limit("spoken_rounding").within, at, at, words, evidence(spoken))
-    return None
-
-
-def _newer(facts: Facts, spoken: Reading, worked_out: Calculation) -> bool:
-    at = facts.at(spoken)
-    if facts.visit(spoken.note) > facts.visit_at(facts.when(worked_out)):
-        return True
-    return at > facts.when(worked_out) and charge_touched(facts, facts.when(worked_out), at)
-
-
-@dataclass(frozen=True, slots=True)
-class Target:
-    value: float  # [delta_degF]
-    words: str  # whose it is
-    plus_minus: float = 0.0
-
-
-def target_of(facts: Facts, name: str, value: Found | None = None) -> Target | None:
-    """The plate's or chart's target as spoken; for superheat else the one worked out from the weather.
-
-    The weather has to be that of the visit on which `value` was read.
-    """
-    spoken = facts.plate(name)
-    if spoken is None and name == "superheat":
-        spoken = facts.plate("target_superheat") or facts.measured("target_superheat")
-    if spoken is not None:
-        return Target(spoken.value, _whose(spoken))
-    table = facts.calculation("target_superheat") if name == "superheat" else None
-    if table and value and facts.visit_of(table) != facts.visit_at(value.last):
-        return None
-    return Target(table.value, "target for this weather", table.plus_minus) if table else None
-
-
-def _whose(reading: Reading) -> str:
-    said = reading.said.lower()
-    for words, name in ((("plate", "sticker", "tag", "label"), "nameplate"), (("chart", "book"), "chart")):
-        if any(word in said for word in words):
-            return name
-    return "nameplate" if reading.role == "rated" else "target"
-
-
-def method_of(facts: Facts) -> str | None:
-    """Which value decides: by the metering device, or where that was not said by the target that was."""
-    device = facts.equipment.metering_device
-    if device in VALVES:
-        return "subcooling"
-    if device in ORIFICES:
-        return "superheat"
-    if facts.plate("subcooling"):
-        return "subcooling"
-    return "superheat" if target_of(facts, "superheat") and facts.plate("superheat") else None
-
-
-def charge_visit(facts: Facts) -> int | None:
-    """The last visit on which anything was said that a charge verdict is made of; None for never."""
-    read = [facts.visit(r.note) for name in _CHARGE_TALK if (r := facts.measured(name))]
-    added = facts.current("refrigerant_added")
-    weighed = [facts.visit(e.note) for e in facts.events if e.kind == "charging"]
-    return max(read + weighed + ([facts.visit(added.note)] if added else []), default=None)
+_BOTH_PRESSURES = ("suction_pressure", "liquid_pressure")
 
 
 def weigh_charge(facts: Facts, air: Air, causes: tuple[Cause, ...]) -> Iterator[Verdict | Concern]:
@@ -132,7 +35,7 @@ def weigh_charge(facts: Facts, air: Air, causes: tuple[Cause, ...]) -> Iterator[
 def _judged(
     facts: Facts, air: Air, causes: tuple[Cause, ...], method: str, value: Found, target: Target
 ) -> Iterator[Verdict | Concern]:
-    tolerance = limit(f"{method}_tolerance").within
+    tolerance = max(limit(f"{method}_tolerance").within, target.half)
     difference = value.value - target.value
     figures = f"{value.words} against {target.value:.3g} ±{tolerance:g} ({target.words})"
     edge = abs(abs(difference) - tolerance)
@@ -191,12 +94,9 @@ def _why_not(
     if suction and head and facts.visit(suction.note) == facts.visit(head.note):
         level = limit("level_pressures").within / 100 * head.value
         if abs(suction.value - head.value) <= level:
-            return "suction and head are level, so the compressor was not pumping", (
-                "suction_pressure",
-                "liquid_pressure",
-            )
+            return "suction and head are level, so the compressor was not pumping", _BOTH_PRESSURES
         if suction.value > head.value:
-            return "suction reads above head, so the hoses look swapped", ("suction_pressure", "liquid_pressure")
+            return "suction reads above head, so the hoses look swapped", _BOTH_PRESSURES
     needs = _missing(facts, method, value, target)
     if needs:
         names = [_in_words(name, method) for name in needs]
@@ -207,10 +107,8 @@ def _why_not(
     outdoor, coldest = facts.current("outdoor_temp"), limit("charge_outdoor").at
     now = facts.visit_at(value.last)
     if outdoor and outdoor.value < coldest and facts.visit(outdoor.note) == now:
-        return (
-            f"{outdoor.value:g} °F outside is below {coldest:g}, where this check does not apply; weigh the charge in",
-            (),
-        )
+        cold = f"{outdoor.value:g} °F outside is below {coldest:g}"
+        return f"{cold}, where this check does not apply; weigh the charge in", ()
     if facts.pumps_heat(now):
         return "it was heating, and this check is for cooling; go by the maker's heating chart", ()
     if target is None:
@@ -227,27 +125,27 @@ def _missing(facts: Facts, method: str | None, value: Found | None, target: Targ
     if method is None:
         return (*needs, "metering_device")
     if value is None:
-        latest = _latest_visit(facts, _MADE_OF[method])
-        for name in _MADE_OF[method]:
-            reading = facts.measured(name)
+        latest = _latest_visit(facts, MADE_OF[method])
+        for name in MADE_OF[method]:
+            reading = facts.current(name)
             if not _read_on(facts, name, latest) or (reading and moved_since(facts, facts.at(reading))):
                 needs.append(name)
     if method == "subcooling" and target is None:
         needs.append("subcooling")
     if method == "superheat" and target is None:
-        visit = facts.visit_at(value.last) if value else _latest_visit(facts, _MADE_OF[method])
+        visit = facts.visit_at(value.last) if value else _latest_visit(facts, MADE_OF[method])
         needs += [name for name in ("return_wet_bulb", "outdoor_temp") if not _read_on(facts, name, visit)]
     return tuple(needs)
 
 
 def _read_on(facts: Facts, name: str, visit: int) -> bool:
-    reading = facts.measured(name)
+    reading = facts.current(name)
     return reading is not None and facts.visit(reading.note) == visit
 
 
 def _latest_visit(facts: Facts, names: tuple[str, ...]) -> int:
     """The last visit on which any of them was read."""
-    return max((facts.visit(r.note) for name in names if (r := facts.measured(name))), default=-1)
+    return max((facts.visit(r.note) for name in names if (r := facts.current(name))), default=-1)
 
 
 def _in_words(name: str, method: str | None) -> str:

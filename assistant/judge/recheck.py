@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant.judge.airflow import Air
-from assistant.judge.charge import found, method_of
 from assistant.judge.facts import Facts
+from assistant.judge.found import found, method_of
 from assistant.judge.tables import speaks_of
 from assistant.records import Task, Verdict
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from assistant.judge.airflow import Air
-from assistant.judge.charge import Found, found, method_of, target_of
 from assistant.judge.facts import Facts, evidence, inputs_of, shown
+from assistant.judge.found import Found, found, method_of, target_of
 from assistant.judge.tables import concern, limit, speaks_of
 from assistant.records import Concern, Verdict
 
@@ -155,7 +155,7 @@ def weigh_signs(facts: Facts, signs: dict[str, Sign]) -> Iterator[Verdict | Conc
     ):
         sign = signs.get(name)
         if sign and sign.level == level:
-            yield concern(code, facts.system, sign.because, figures=sign.words)
+            yield concern(code, facts.system, sign.because, figures=sign.words.removeprefix(f"{name} "))
     head, split = signs.get("head"), facts.calculation("condensing_split")
     if head and split and head.level in ("low", "high"):
         yield concern(f"head_pressure_{head.level}", facts.system, head.because, figures=shown(split.value, split.unit))

@@ -101,8 +101,9 @@ def concern(
 ) -> Concern:
     """The concern of that code with its text filled in. Raises KeyError for a code concerns.toml does not list."""
     row = concern_rows()[code]
-    text = row["text"].format(**figures)
-    return Concern(code, system, severity or row["severity"], text, because, row.get("caution"))
+    grave = severity or row["severity"]
+    caution = row.get(f"caution_{grave}", row.get("caution"))
+    return Concern(code, system, grave, row["text"].format(**figures), because, caution)
 
 
 def speaks_of(topic: str, text: str | None) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from assistant.judge.airflow import Air, air_of, weigh_airflow
 from assistant.judge.asks import asks_of
-from assistant.judge.charge import charge_visit, weigh_charge
+from assistant.judge.charge import weigh_charge
 from assistant.judge.combustion import weigh_combustion
 from assistant.judge.diagnosis import Cause, causes_of, weigh_causes
 from assistant.judge.doubts import weigh_conflicts, weigh_doubts
@@ -15,6 +15,7 @@ from assistant.judge.ducts import weigh_ducts
 from assistant.judge.electrical import weigh_electrical
 from assistant.judge.evacuation import weigh_vacuum
 from assistant.judge.facts import Facts, facts_of
+from assistant.judge.found import charge_visit
 from assistant.judge.gas_heat import weigh_gas_heat
 from assistant.judge.inspections import weigh_agreements, weigh_inspections
 from assistant.judge.leaks import weigh_leaks, weigh_records

@@ -67,6 +67,21 @@ def test_without_a_target_the_plates_subcooling_is_asked_for():
     assert "nameplate" in job.log.asks[0].text
 
 
+def test_a_guessed_pressure_is_asked_for_and_a_guessed_subcooling_is_called_one():
+    job = told(VALVE, r("liquid_pressure", 365, "estimated"), r("liquid_line_temp", 100), target("subcooling", 10))
+    assert job.verdict("charge").needs == ("liquid_pressure",)
+    assert (
+        "as estimated"
+        in told(VALVE, r("subcooling", 9, "estimated"), target("subcooling", 10)).verdict("charge").because
+    )
+
+
+@pytest.mark.parametrize(("spoken", "status"), [(6, "in_range"), (5, "low"), (14, "in_range"), (15, "high")])
+def test_a_plate_that_gives_a_wide_range_is_taken_at_its_word(spoken, status):
+    plate = target("subcooling", 10, low=6, high=14)
+    assert told(VALVE, r("subcooling", spoken), plate).verdict("charge").status == status
+
+
 def test_a_metering_device_nobody_named_is_asked_for():
     job = told(Equipment(refrigerant="R-410A"), HEAD, r("liquid_line_temp", 100))
     assert job.verdict("charge").needs == ("metering_device",)
