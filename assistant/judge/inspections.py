@@ -21,7 +21,7 @@ def weigh_inspections(job: JobLog) -> Iterator[Concern]:
         elif event.outcome == "failed":
             failed[trade] = event
             still_open.pop(trade, None)
-        elif event.outcome in ("scheduled", "partial"):
+        elif event.outcome in ("scheduled", "partial") or (event.outcome is None and event.when):
             still_open[trade] = event
     for trade, event in failed.items():
         because = (event.said,) if event.said else ()

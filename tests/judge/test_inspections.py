@@ -30,6 +30,10 @@ def test_a_partial_pass_leaves_it_open():
     assert "in part" in told(inspection("mechanical", "partial")).concern("inspection_open").text
 
 
+def test_a_day_without_a_result_is_a_day_that_was_set():
+    assert "inspection_open" in told(inspection("gas", None, "2026-06-01")).codes()
+
+
 def test_failed_and_set_again_in_one_note_is_both():
     job = told(inspection("gas", "failed"), inspection("gas", "scheduled", "2026-06-01"))
     assert {"inspection_failed", "inspection_open"} <= job.codes()

@@ -143,7 +143,7 @@ def test_importing_the_judge_loads_nothing_heavy(heavy):
 
 
 def test_importing_the_judge_adds_less_than_a_tenth_of_a_second():
-    # Beside the records and units every stage imports; processor time, the best of three, so that a busy machine passes.
+    # Beside the records and units every stage imports; processor time, best of three, for a busy machine.
     program = (
         "import time, assistant.records, assistant.units; t = time.process_time(); import assistant.judge; "
         "print(time.process_time() - t)"
