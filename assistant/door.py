@@ -15,9 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from assistant.converse.ask import ask as answer_to
-from assistant.converse.focus import Focus
-from assistant.converse.reply import reply as said_after
+from assistant import converse
 from assistant.errors import AssistantError, NoteError
 from assistant.ledger import Ledger
 from assistant.log import derived
@@ -142,7 +140,7 @@ class Assistant:
         if note.questions:
             say = " ".join(self._answer(question, told.job, told.job, told.date).say for question in note.questions)
         elif new:
-            say = said_after(note, before, after)
+            say = converse.reply(note, before, after)
         else:
             say = f"I have that note already, from {told.date}. Nothing changed."
         return Reply(plain(note), plain(after), say, new)
@@ -197,8 +195,8 @@ class Assistant:
 
     def _answer(self, question: str, job: str | None, key: str, today: str) -> Answer:
         kept = self._store.state(f"focus {key}")
-        focus = unpack(Focus, kept) if kept else None
-        answer, focus = answer_to(question, self._ledger.histories(), job, focus, today)
+        focus = unpack(converse.Focus, kept) if kept else None
+        answer, focus = converse.ask(question, self._ledger.histories(), job, focus, today)
         self._store.set_state(f"focus {key}", pack(focus))
         return answer
 

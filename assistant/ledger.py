@@ -11,11 +11,10 @@ from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
-from assistant import pipeline
 from assistant.converse.history import JobHistory
 from assistant.log import derived
 from assistant.log.store import Store
-from assistant.records import JobLog, Note
+from assistant.records import Job, JobLog, Note
 
 RULES = ("understand", "compute", "judge", "log/settle.py", "pipeline.py", "records.py", "units.py", "quantities.toml")
 
@@ -52,6 +51,8 @@ class Ledger:
             good += 1
         if good == len(notes):
             return 0
+        from assistant import pipeline  # slow to load, and a log that still holds never needs it
+
         log = derived.log_after(self.store, notes[good - 1].id) if good else pipeline.start_job(job)
         steps = []
         for told, chain in zip(notes[good:], chains[good:], strict=True):
@@ -65,7 +66,7 @@ class Ledger:
     def log(self, job: str) -> JobLog:
         """The job's whole log as it stands now."""
         self.bring_up_to_date(job)
-        return derived.latest_log(self.store, job) or pipeline.start_job(job)
+        return derived.latest_log(self.store, job) or JobLog(Job(job))
 
     def note(self, note: str) -> Note:
         """What one note says, by itself."""

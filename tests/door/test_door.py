@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant import Assistant
+from assistant import Assistant, ledger, pipeline
 from assistant.errors import ModelError, NoSuchJob, NoteError, RecordingError
 from assistant.records import Transcript
 from assistant.settings import Settings
@@ -310,14 +310,12 @@ def test_progress_is_told_while_listening(ears):
 def test_better_rules_work_out_an_old_job_again_by_themselves(tmp_path, monkeypatch):
     with Assistant(tmp_path) as assistant:
         before = assistant.tell(text=HEAD, job="print-shop").log
-    from assistant import ledger
-
-    real = ledger.pipeline.take_note
+    real = pipeline.take_note
 
     def better(transcript, note_id, day, job):
         return real(Transcript(transcript.text.replace("345", "346")), note_id, day, job)
 
-    monkeypatch.setattr(ledger.pipeline, "take_note", better)
+    monkeypatch.setattr(pipeline, "take_note", better)
     with Assistant(tmp_path) as assistant:
         assert assistant.log("print-shop") == before
         monkeypatch.setattr(ledger, "rules_version", lambda: "newer")
@@ -325,11 +323,9 @@ def test_better_rules_work_out_an_old_job_again_by_themselves(tmp_path, monkeypa
 
 
 def test_only_what_comes_after_a_back_dated_note_is_worked_out_again(monkeypatch):
-    from assistant import ledger
-
     taken = []
-    real = ledger.pipeline.take_note
-    monkeypatch.setattr(ledger.pipeline, "take_note", lambda *note: (taken.append(note[2]), real(*note))[1])
+    real = pipeline.take_note
+    monkeypatch.setattr(pipeline, "take_note", lambda *note: (taken.append(note[2]), real(*note))[1])
     with Assistant() as assistant:
         for day in (12, 14, 16):
             assistant.tell(text=HEAD, job="print-shop", date=date(2026, 5, day))
