@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from assistant.records import Agreement, DuctRun
 from assistant.understand.claims import Price
@@ -12,6 +13,8 @@ from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
 _LEAD = re.compile(r"^(?:and|so|then|but|um|uh|okay|,|\s|a price on|a price for|for|on|about|with|to add|adding|to|him|her|them|two things|the owner|the landlord|the customer|the manager)+\b[\s,]*", re.IGNORECASE)
+_POINTING = frozenset({"that", "this", "them", "with", "them", "those", "these", "owner", "landlord", "customer", "manager", "said", "wants", "went", "just", "right", "there", "here", "will", "about", "think", "thinking", "know", "okay", "yes"})
+_CLOSED = re.compile(r"\s+(?:and|but|so|because|since|if|when)\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE)
 _TAIL = re.compile(r"[\s,]*\b(?:for|at|all in|is|'s|comes to|came to|would be|it's|that's|and)$", re.IGNORECASE)
 
 
@@ -62,7 +65,7 @@ def _agreement(speech: Speech, scope: str, token: int, price: float | None) -> A
 
 
 def _scope(text: str) -> str:
-    text = text.strip(" ,.;:$")
+    text = _CLOSED.sub("", text.strip(" ,.;:$"))
     previous = None
     while previous != text:
         previous = text
@@ -82,59 +85,74 @@ def _person(speech: Speech, token: int) -> str:
 
 
 def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> list[Agreement]:
-    """Each answer goes to the offer whose words it shares, else to the only one there is."""
-    from dataclasses import replace
-
+    """Each answer goes to the offer whose words it shares; "it" and "that" to the only one open; else it stands alone."""
     table, passage = load_table("agreements.toml")["answer"], speech.passage
     open_before = [a for a in speech.context.job.agreements if a.status in ("quoted", "pending")]
     result = list(offers)
     for place, (start, end) in enumerate(passage.sentences):
-        for a, b in speech.clauses(start, end):
+        if says_any(passage, ["inspector", "inspection", "permit"], start, end):
+            continue
+        for a, b in _answer_clauses(speech, start, end):
             status = next((s for s in ("declined", "pending", "approved") if says_any(passage, table[s], a, b)), None)
-            if status is None or not (result or open_before or _speaks_of_a_person(speech, a, b, table)):
+            if status is None:
                 continue
-            place_in = _best(passage.said(a, b), [r.scope for r in result])
-            if place_in is not None:
-                result[place_in] = replace(result[place_in], status=status)
-            elif open_before and (known := _best(passage.said(a, b), [r.scope for r in open_before])) is not None:
+            own = _own_scope(speech, table[status], a, b, prices)
+            choice = _best(passage.said(a, b), [r.scope for r in result], alone=not own)
+            known = _best(passage.said(a, b), [r.scope for r in open_before], alone=not own or status == "pending") if choice is None else None
+            if choice is not None:
+                result[choice] = replace(result[choice], status=status)
+            elif known is not None:
                 before = open_before[known]
                 result.append(replace(before, status=status, price=None, when=speech.context.date.isoformat(), note=speech.context.note))
-            elif status in ("approved", "declined") and _speaks_of_a_person(speech, a, b, table) and not says_any(passage, ["inspector", "inspection", "permit", "tag"], start, end):
-                scope, price = _agreed_scope(speech, place, a, b, prices)
-                if scope:
-                    result.append(replace(_agreement(speech, scope, a, price), status=status))
+            elif status != "pending" and own and says_any(passage, table["people"], start, end):
+                scope, price = _agreed(speech, place, own, b, end, prices)
+                result.append(replace(_agreement(speech, scope, a, price), status=status))
             else:
                 continue
             passage.used_sentences.add(place)
     return result
 
 
-def _speaks_of_a_person(speech: Speech, start: int, end: int, table) -> bool:
-    return says_any(speech.passage, table["people"], start, end)
+def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int]]:
+    """Clauses, cut before "and said no …" too, so that two answers in a breath stay two."""
+    passage, clauses = speech.passage, []
+    for a, b in speech.clauses(start, end):
+        cuts = [i for i in range(a + 1, b) if passage.doc[i].lower_ == "and" and passage.words(i + 1, i + 2)[:1] and passage.doc[i + 1].lower_ in ("said", "passed", "turned", "he", "she", "they", "declined", "approved", "nixed", "does", "wants")]
+        edges = [a, *cuts, b]
+        clauses += list(zip(edges, edges[1:], strict=False))
+    return clauses
 
 
-def _best(said: str, scopes: list[str]) -> int | None:
-    """Which scope an answer is about: most words shared; with one scope and no shared word, that one."""
+def _own_scope(speech: Speech, says: list[str], start: int, end: int, prices: list[Price]) -> str:
+    """What the answer itself says it is about; empty for "he went for it"."""
+    cue = find_all(speech.passage, says, start, end)[0]
+    stop = min([p.start for p in prices if cue[1] <= p.start < end] + [end])
+    scope = _scope(speech.passage.said(cue[1], stop)) if cue[1] < stop else ""
+    content = [w for w in re.findall(r"[a-z]{4,}", scope.lower()) if w not in _POINTING]
+    return scope if content else ""
+
+
+def _best(said: str, scopes: list[str], *, alone: bool) -> int | None:
+    """Which scope an answer is about: most words shared; when it names nothing itself (`alone`), the last one."""
     if not scopes:
         return None
-    words = set(re.findall(r"[a-z]+", said.lower()))
+    words = set(re.findall(r"[a-z]{4,}", said.lower())) - _POINTING
     shared = [len(words & set(re.findall(r"[a-z]{4,}", scope.lower()))) for scope in scopes]
     best = max(range(len(scopes)), key=lambda i: shared[i])
-    return best if shared[best] or len(scopes) == 1 else None
+    if shared[best]:
+        return best
+    return len(scopes) - 1 if alone else None
 
 
-def _agreed_scope(speech: Speech, place: int, start: int, end: int, prices: list[Price]) -> tuple[str, float | None]:
-    """ "The owner's good with opening up the upstairs return. One more run, … six hundred eighty dollars"."""
-    table, passage = load_table("agreements.toml")["answer"], speech.passage
-    cue = find_all(passage, table["approved"] + table["declined"], start, end)[0]
-    scope = _scope(passage.said(cue[1], end)) if cue[1] < end else ""
-    stretch = passage.sentences[place]
-    price = next((p for p in prices if stretch[0] <= p.start < stretch[1] and p.per is None), None)
+def _agreed(speech: Speech, place: int, own: str, clause_end: int, end: int, prices: list[Price]) -> tuple[str, float | None]:
+    """The scope and price of work agreed without an offer heard: "… six hundred eighty dollars, and she signed"."""
+    passage = speech.passage
+    price = next((p for p in prices if passage.sentences[place][0] <= p.start < end and p.per is None and p.start >= clause_end - 6), None)
     if price is None and place + 1 < len(passage.sentences):
         follow = passage.sentences[place + 1]
         price = next((p for p in prices if follow[0] <= p.start < follow[1] and p.per is None), None)
         if price:
             more = _scope(passage.said(follow[0], price.start)) if price.start > follow[0] else ""
-            scope = ", ".join(part for part in (scope, more) if part)
+            own = ", ".join(part for part in (own, more) if part)
             passage.used_sentences.add(place + 1)
-    return scope, price.dollars if price else None
+    return own, price.dollars if price else None

@@ -17,7 +17,7 @@ from assistant.units import quantities, same_kind, to_contract
 
 LIMIT = 4.5  # a dearer pair is no pair
 _NAME_ALONE, _NUMBER_ALONE = 0.3, 6.0
-_COMMA, _CONTENT_WORD, _CROSSING, _PASSING = 1.0, 1.4, 3.0, 0.3
+_COMMA, _CONTENT_WORD, _CROSSING, _PASSING = 1.3, 1.4, 3.0, 0.3
 _BEHIND = 0.5  # a name behind its number
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
 
@@ -98,7 +98,7 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
     for token in range(start, end):
         word = passage.doc[token].lower_
         if word in (",", ";", "—", "–", "(", ")"):
-            cost += _COMMA * (1.6 if behind else 1.0)
+            cost += _COMMA * (1.3 if behind else 1.0)
         elif word in (".", "?", "!"):
             cost += 2.0
         elif word in ("and", "but", "so", "while"):

@@ -12,6 +12,7 @@ from assistant.understand.clock import Moment
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
+from assistant.understand.vocabulary import says_any
 
 _MONEY_WORDS = {"dollar": 1, "dollars": 1, "buck": 1, "bucks": 1, "grand": 1000, "cents": 0.01}
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
@@ -69,8 +70,12 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
     if any(before.endswith(cue) for cue in cues["right_before"]):
         return True
     sentence = " ".join(passage.words(start, end))
-    if not any(cue in f" {sentence} " for cue in cues["sentence"]):
+    answers = load_table("agreements.toml")["answer"]
+    answered = any(says_any(passage, answers[kind], start, end) for kind in ("approved", "declined", "offered"))
+    if not answered and not any(cue in f" {sentence} " for cue in cues["sentence"]):
         return False
+    if answered and passage.words(number.end, number.end + 1) == ["for"] and says_any(passage, answers["offered"], start, number.start):
+        return number.value >= 20  # "quoted the manager twenty four hundred for a new pad"
     last = passage.words(max(start, number.start - 1), number.start)
     follow = passage.words(number.end, min(number.end + 1, end))
     closes = not follow or not follow[0][0].isalpha() or follow[0] in cues["right_behind"]

@@ -56,7 +56,7 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
     numbers = {number.start: number for number in passage.numbers}
     at = 0
     while at < len(passage.doc):
-        moment = _day_at(passage, at, numbers, note_date) or _time_at(passage, at, numbers)
+        moment = _day_after(passage, at, found) or _day_at(passage, at, numbers, note_date) or _time_at(passage, at, numbers)
         if moment:
             found.append(moment)
             at = moment.end
@@ -66,6 +66,14 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
 
 
 # ---------------------------------------------------------------- days
+
+
+def _day_after(passage: Passage, at: int, found: list[Moment]) -> Moment | None:
+    """ "Monday the twelfth, … the day after"."""
+    days = [moment.day for moment in found if moment.day]
+    if not days or passage.words(at, at + 3) != ["the", "day", "after"] or passage.words(at + 3, at + 4) == ["tomorrow"]:
+        return None
+    return Moment(at, at + 3, days[-1] + timedelta(days=1), None, True)
 
 
 def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) -> Moment | None:

@@ -76,7 +76,10 @@ def _sizes(passage: Passage, start: int, end: int) -> list[_Size]:
 
 def _rectangle(passage: Passage, number: Number, follow: Number | None, end: int) -> _Size | None:
     """ "fourteen by twenty in duct board", "8x14"."""
-    if follow is None or number.kind == "ordinal" or not (3 <= number.value <= 60 and 3 <= follow.value <= 60):
+    if follow is None or number.kind == "ordinal" or not 3 <= follow.value <= 60:
+        return None
+    count, side = (int(number.parts[0]), number.parts[1]) if len(number.parts) == 2 else (None, number.value)
+    if not 3 <= side <= 60:
         return None
     unit = passage.units.get(number.end)
     between = passage.words(unit.end if unit else number.end, follow.start)
@@ -89,7 +92,7 @@ def _rectangle(passage: Passage, number: Number, follow: Number | None, end: int
     if passage.words(stop, stop + 2)[:1] in (["filter"], ["grille"], ["grill"]):
         return None
     shape = "oval" if says_any(passage, words["oval"], max(0, number.start - 4), min(end, stop + 4)) else "rect"
-    return _Size(number.start, stop, None, (number.value, follow.value), shape)
+    return _Size(number.start, stop, count, (side, follow.value), shape)
 
 
 def _round(passage: Passage, number: Number, previous: Number | None, start: int, end: int) -> _Size | None:

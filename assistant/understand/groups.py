@@ -115,7 +115,7 @@ def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
     kept = []
     for place, number in enumerate(numbers):
         follow = numbers[place + 1] if place + 1 < len(numbers) else None
-        if follow and all(word in (",", "uh", "um", "-", "er", ".") for word in passage.words(number.end, follow.start)):
+        if follow and not any(number.end <= name.start < follow.start for name in passage.names) and follow.start - number.end <= 10:
             mine, its = passage.words(number.start, number.end), passage.words(follow.start, follow.end)
             if len(its) > len(mine) and its[: len(mine)] == mine and number.end not in passage.units and follow.start > number.end:
                 continue
@@ -124,7 +124,7 @@ def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
 
 
 def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
-    """A number, words that take it back, and the number that replaces it."""
+    """A number, words that take it back, and the number that replaces it, in this sentence or the next."""
     cues = passage.cues.get("between", ())
     found = []
     for wrong, right in zip(numbers, numbers[1:], strict=False):

@@ -32,7 +32,7 @@ def find_test_events(passage: Passage, context: Context, readings: list[Reading]
         earlier = [r for r in context.last_readings() if r.quantity == quantity]
         if not values and not held:
             continue
-        outcome = _spoken(passage, words[kind]) or (_by_needle(kind, values, earlier, words) if held else None)
+        outcome = _spoken(passage, words[kind]) or _still_there(passage, kind, values) or (_by_needle(kind, values, earlier, words) if held else None)
         if outcome:
             last = (values or held)[-1]
             found.append(Event(kind, None, outcome, None, last.said, last.system, None, context.note))
@@ -43,6 +43,13 @@ def _spoken(passage: Passage, words) -> str | None:
     if says_any(passage, words["failed"]):
         return "failed"
     return "passed" if says_any(passage, words["passed"]) else None
+
+
+def _still_there(passage: Passage, kind: str, values: list[Reading]) -> str | None:
+    """ "four fifty at nine, still four fifty at ten"."""
+    pressed = {r.value for r in values} if kind == "pressure_test" else set()
+    again = any(n.value in pressed and "still" in passage.words(n.start - 2, n.start) for n in passage.numbers)
+    return "passed" if again else None
 
 
 def _by_needle(kind: str, values: list[Reading], earlier: list[Reading], words) -> str | None:

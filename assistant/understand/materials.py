@@ -8,7 +8,7 @@ from assistant.understand.events import Speech
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
-_TOOK = ["took", "spent", "hours on", "hours in", "hours with", "all told", "on this one", "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all", "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total", "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for"]
+_TOOK = ["took", "spent", "hours on", "hours in", "hours with", "all told", "on this one", "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all", "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total", "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for", "just me", "by myself", "solo", "call it", "both of us"]
 _PEOPLE = ["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"]
 
 
@@ -35,7 +35,64 @@ def find_materials(
             quantity, unit = counted or (1.0, "ea")
             found[row["item"]] = Material(row["item"], quantity, unit, status, _price(prices, passage.sentences[place]), speech.context.note)
             passage.used_sentences.add(place)
+    for material in _listed(speech, prices):
+        if not any(_same_item(material.item, known) for known in found):
+            found[material.item] = material
     return [*_ducts(speech, runs), *_refrigerant(speech, readings, equipment), *found.values()]
+
+
+def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
+    """ "Used forty feet of five eighths insulation and six hangers", "ordered two contactors": any counted thing."""
+    table, passage = load_table("materials.toml")["list"], speech.passage
+    found = []
+    for start, end in passage.sentences:
+        for status, says in table["opens"].items():
+            cue = next((b for _, b in find_all(passage, says, start, end)), None)
+            if cue is None or says_any(passage, table["not_this"], start, end):
+                continue
+            for number in passage.numbers:
+                if not cue <= number.start < end or number.start - cue > 25 or number.kind not in ("cardinal", "decimal") or number.value > 500:
+                    continue
+                item, unit = _thing(passage, number, end, set(table["stops"]), set(table["counted_in"]))
+                if item:
+                    found.append(Material(item, number.value, unit, status, _price(prices, (start, end)), speech.context.note))
+                    passage.used_sentences.add(passage.sentence_of(start))
+            break
+    return found
+
+
+def _thing(passage, number, end: int, stops: set[str], containers: set[str]) -> tuple[str | None, str]:
+    """(item, unit) behind a count: up to three words, after "feet of" or "rolls of"."""
+    at, unit = number.end, "ea"
+    spoken = passage.units.get(at)
+    if spoken:
+        if spoken.kinds[0] not in ("ft", "lb", "m"):
+            return None, unit
+        at, unit = spoken.end, spoken.kinds[0]
+    elif passage.words(at, at + 1) and passage.doc[at].lower_ in containers and passage.words(at + 1, at + 2) == ["of"]:
+        unit, at = _singular(passage.doc[at].lower_), at + 1
+    if passage.words(at, at + 1) == ["of"]:
+        at += 1
+    elif unit != "ea":
+        return None, unit
+    words: list[str] = []
+    for word in passage.words(at, min(at + 5, end)):
+        if word in stops or not word[0].isalpha():
+            break
+        words.append(word)
+    if not words or len(words) > 4:
+        return None, unit
+    return " ".join([*words[:-1], _singular(words[-1])]), unit
+
+
+def _singular(word: str) -> str:
+    if word.endswith("xes") or word.endswith("ches"):
+        return word[:-2]
+    return word[:-1] if word.endswith("s") and not word.endswith("ss") and len(word) > 3 else word
+
+
+def _same_item(one: str, other: str) -> bool:
+    return one in other or other in one
 
 
 def _stretch(speech: Speech, token: int, place: int) -> tuple[int, int]:

@@ -71,7 +71,8 @@ class Passage:
     used_sentences: set[int] = field(default_factory=set)  # sentences some extractor understood
 
     def words(self, start: int, end: int) -> list[str]:
-        return [self.doc[i].lower_ for i in range(start, end)]
+        """Tokens start..end in lower case; what lies outside the text is left out."""
+        return [self.doc[i].lower_ for i in range(max(0, start), min(end, len(self.doc)))]
 
     def said(self, start: int, end: int) -> str:
         """The speaker's own words behind tokens start..end."""
@@ -232,6 +233,7 @@ def _cue_matcher() -> PhraseMatcher:
 PSEUDO_QUANTITIES = {
     "hood_airflow": ("return_airflow", "supply_airflow", "system_airflow"),
     "charge_target": ("subcooling", "superheat"),
+    "line_temp": ("suction_line_temp", "liquid_line_temp"),
 }
 
 

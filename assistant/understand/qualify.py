@@ -35,8 +35,13 @@ def settle_pseudo(passage: Passage, heard: list, context: Context, facts) -> lis
         wordings = item.name.quantities() if item.name else ()
         if "hood_airflow" in wordings and item.sense.quantity.endswith("airflow"):
             item.sense = replace(item.sense, quantity=_hood_side(passage, item, context, facts))
+        elif "line_temp" in wordings and item.sense.quantity.endswith("line_temp"):
+            before = [other.sense.quantity for other in settled if other.sense.quantity in ("suction_pressure", "liquid_pressure", "discharge_line_temp")]
+            if not before or item.role.role != "measured":
+                continue  # a line nobody can tell is no reading
+            item.sense = replace(item.sense, quantity="suction_line_temp" if before[-1] == "suction_pressure" else "liquid_line_temp")
         elif wordings[:1] == ("charge_target",) and item.sense.quantity in ("subcooling", "superheat"):
-            item.sense = replace(item.sense, quantity=_target_kind(item, context, facts))
+            item.sense = replace(item.sense, quantity=target_kind(context, facts))
         settled.append(item)
     return settled
 
@@ -52,7 +57,7 @@ def _hood_side(passage: Passage, item, context: Context, facts) -> str:
     return f"{runs[-1]}_airflow" if runs else "system_airflow"
 
 
-def _target_kind(item, context: Context, facts) -> str:
+def target_kind(context: Context, facts) -> str:
     """Subcooling for an expansion valve, superheat for a fixed orifice; subcooling while nothing is known."""
     devices = [e.metering_device for e in (*context.job.equipment, *facts.equipment) if e.metering_device]
     return "superheat" if devices and devices[-1] in ("fixed_orifice", "capillary") else "subcooling"

@@ -18,7 +18,7 @@ from assistant.understand.context import Context
 from assistant.understand.groups import drop_false_starts, find_ranges, find_slips
 from assistant.understand.numbers import Number
 from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Wording
-from assistant.understand.qualify import qualifier_of, settle_pseudo
+from assistant.understand.qualify import qualifier_of, settle_pseudo, target_kind
 from assistant.understand.roles import Role, role_of
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.topics import TESTS, Topic, topics_by_sentence
@@ -28,6 +28,8 @@ from assistant.units import quantities, same_kind, to_contract, unit_of
 _NEVER_ON_A_PLATE = frozenset(
     {"return_air_temp", "supply_air_temp", "outdoor_temp", "return_wet_bulb", "supply_wet_bulb", "liquid_line_temp", "suction_line_temp", "vacuum_level", "carbon_monoxide", "ambient_carbon_monoxide", "oxygen"}
 )
+# A bare target may follow these in its sentence; after a manifold or a voltage it is theirs.
+_GAUGE_TALK = frozenset({"cooling_capacity", "suction_pressure", "liquid_pressure", "suction_line_temp", "liquid_line_temp", "outdoor_temp", "factory_charge", "liquid_line_size", "suction_line_size", "line_set_length"})
 _SURE_ENOUGH_AGAINST_A_CLOCK = 1.2  # how near its name a number must stand when it could be a time of day
 
 
@@ -55,6 +57,8 @@ def find_readings(
     """
     topics = topics_by_sentence(passage, context)
     unsure = [moment for moment in moments if not moment.sure]
+    free = [n for n in passage.numbers if passage.free(n.start, n.end)]
+    slips = {slip.right.start: slip.wrong for slip in find_slips(passage, free)}
     heard: list[Heard] = list(special)
     waiting: Name | None = None  # a name at the end of a sentence, its number perhaps in the next
     for place, (start, end) in enumerate(passage.sentences):
@@ -63,7 +67,7 @@ def find_readings(
         names = _without_in_and_out(passage, names, numbers)
         if waiting and numbers and numbers[0].start <= start + 2 and not any(name.start < numbers[0].start for name in names):
             names = [waiting, *names]
-        found = _sentence(passage, place, names, numbers, topics[place], heard, unsure, context)
+        found = _sentence(passage, place, names, numbers, topics[place], heard, unsure, slips, context, facts)
         heard += found
         bound = {item.name for item in found}
         ends_here = [name for name in names if name not in bound and start <= name.start and all(not w[0].isalnum() for w in passage.words(name.end, end))]
@@ -87,10 +91,9 @@ def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Numbe
 # ---------------------------------------------------------------- one sentence
 
 
-def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list[Heard], unsure, context) -> list[Heard]:
+def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list[Heard], unsure, slips, context, facts) -> list[Heard]:
     start, end = passage.sentences[place]
     numbers = drop_false_starts(passage, numbers)
-    slips = {slip.right.start: slip.wrong for slip in find_slips(passage, numbers)}
     replaced = set(slips)
     numbers, limits = find_ranges(passage, numbers)
     favoured = topic.favours if topic else frozenset()
@@ -109,13 +112,13 @@ def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list
     for number in numbers:
         if number.start in bound:
             continue
-        item = _unnamed(passage, place, number, limits.get(number.start), numbers, topic, earlier, heard, unsure, slips, context)
+        item = _unnamed(passage, place, number, limits.get(number.start), numbers, topic, earlier, heard, unsure, slips, context, facts)
         if item:
             heard.append(item)
             heard.sort(key=lambda other: other.number.start)
     for right, wrong in slips.items():
         kept = next((item for item in heard if item.number.start == right), None)
-        slip = next((item for item in heard if item.number.start == wrong.start), None)
+        slip = next((item for item in earlier + heard if item.number.start == wrong.start), None)
         if kept and slip and slip.sense.quantity == kept.sense.quantity:
             slip.status = "retracted"
     return heard
@@ -193,11 +196,11 @@ def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
 # ---------------------------------------------------------------- numbers without a name of their own
 
 
-def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, unsure, slips, context) -> Heard | None:
+def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, unsure, slips, context, facts) -> Heard | None:
     start, end = passage.sentences[place]
     on_a_clock = any(m.start <= number.start < m.end for m in unsure)
     if number.start in slips:
-        wrong = next((item for item in heard if item.number.start == slips[number.start].start), None)
+        wrong = next((item for item in earlier + heard if item.number.start == slips[number.start].start), None)
         if wrong and (sense := _as_quantity(passage, number, wrong.sense.quantity)):
             return Heard(number, sense, wrong.cost + 0.3, wrong.name, place, wrong.role, limits=limits)
     unit = passage.units.get(number.end)
@@ -219,11 +222,17 @@ def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, uns
     plate = _plate_range(passage, number, limits, earlier + heard, numbers, place, start, end)
     if plate:
         return plate
+    aimed = _bare_target(passage, place, number, numbers, earlier + heard, start, end, context, facts)
+    if aimed:
+        return aimed
     previous = _previous(number, earlier, heard, place)
     if previous and (inherited := _inherited(passage, number, limits, numbers, previous, place, start, end)):
         return inherited
     if on_a_clock:
         return None
+    moved = _moved_on(passage, place, number, limits, earlier + heard, start)
+    if moved:
+        return moved
     return _answer_to_question(passage, number, limits, context, place)
 
 
@@ -290,14 +299,53 @@ def _inherited(passage, number, limits, numbers, previous: Heard, place, start, 
         return None
     item = Heard(number, sense, 1.5, previous.name, place, limits=limits)
     item.role = _role(passage, item, numbers, start, end, [])
-    moved = any(a >= max(start, number.start - 5) and b <= number.start for a, b in passage.cues.get("move", ()))
+    near = range(max(start, number.start - 5), number.start)
+    moved = any(a in near for a, _ in passage.cues.get("move", ()))
+    measured = any(a in near or _end(passage, number) <= a <= _end(passage, number) + 1 for a, _ in passage.cues.get("measured", ()))
     plated = quantity not in _NEVER_ON_A_PLATE or item.role.role == "target"
     if plated and item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
         return item
-    if moved and _in_range(passage, number, quantity) and previous.sentence == place:
+    if measured and not item.role.spoken and previous.role.role != "measured" and _in_range(passage, number, quantity):
+        return item
+    if (moved or measured) and _in_range(passage, number, quantity) and previous.sentence == place:
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
     return None
+
+
+def _bare_target(passage, place, number, numbers, heard: list[Heard], start, end, context, facts) -> Heard | None:
+    """ "TXV, wants nine" and "the tag says twelve": a small bare target, told with the equipment or the gauges."""
+    told = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
+    unit = passage.units.get(number.end)
+    asked = any(number.start - 3 <= b <= number.start and a >= start for kind in ("target", "plate") for a, b in passage.cues.get(kind, ()))
+    if not told or not asked or number.value not in range(3, 31) or (unit and unit.kinds[0] != "degF"):
+        return None
+    previous = [item for item in heard if item.sentence == place and item.number.start < number.start]
+    if previous and previous[-1].sense.quantity not in _GAUGE_TALK:
+        return None
+    sense = _as_quantity(passage, number, target_kind(context, facts))
+    item = Heard(number, sense, 1.6, None, place) if sense and sense.doubt is None else None
+    if item:
+        item.role = _role(passage, item, numbers, start, end, [])
+    return item if item and item.role.spoken and item.role.role == "target" else None
+
+
+def _moved_on(passage, place, number, limits, heard: list[Heard], start) -> Heard | None:
+    """ "Now it's three forty four and ninety six": values told before, told anew without their names."""
+    near = passage.words(max(start, number.start - 8), number.start)
+    moved = any(start <= a < number.start for a, _ in passage.cues.get("move", ()))
+    if not moved or number.end in passage.units or not {"it", "that", "to", "'s", "now", "and"} & set(near):
+        return None
+    recent = [item for item in heard if place - item.sentence <= 4 and item.role.role in ("measured", "estimated") and item.sense.quantity != "test_duration"]
+    gaps: dict[str, float] = {}
+    for item in recent:
+        sense = _in_range(passage, number, item.sense.quantity)
+        if sense and item.sense.value:
+            gaps[item.sense.quantity] = abs(sense.value / item.sense.value - 1)
+    ranked = sorted(gaps.items(), key=lambda pair: pair[1])
+    if not ranked or ranked[0][1] > 0.6 or (len(ranked) > 1 and ranked[1][1] < 2 * ranked[0][1]):
+        return None
+    return Heard(number, _in_range(passage, number, ranked[0][0]), 2.0, None, place, limits=limits)
 
 
 def _plate_range(passage, number, limits, heard: list[Heard], numbers, place, start, end) -> Heard | None:

@@ -51,10 +51,11 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     Ahead of the number it may stand anywhere back to the previous value; behind it only up to the next
     comma ("ten is the target" speaks for ten, "ten, target twelve" does not).
     """
+    number_starts = {other.start for other in passage.numbers}
     for start, stop in passage.cues.get(kind, ()):
         if before <= start and stop <= number.start:
             return True
-        leads_the_next = stop == after and after < len(passage.doc) and passage.doc[after].lower_ not in (".", ",")
+        leads_the_next = after in number_starts and after - stop < start - end or stop == after
         if end <= start and stop <= after and not leads_the_next and not any(passage.doc[i].text in ",;" for i in range(end, start)):
             return True
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number

@@ -17,6 +17,10 @@ class SystemMention:
     name: str
 
 
+# Words of direction that are systems only beside "unit", "suction" and the like ("back at eight" is not).
+_ALSO_PLAIN_WORDS = frozenset({"front", "rear", "back", "north", "south", "east", "west"})
+
+
 def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     """Where the speaker names a system. A place ("upstairs") counts once systems are being told apart."""
     table = load_table("systems.toml")
@@ -32,10 +36,10 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
             continue
         number = numbers.get(at + 1)
         if word in table["counted"] and number and number.kind == "cardinal" and number.value in range(1, 21) and number.end not in passage.units:
-            found.append(SystemMention(at, number.end, f"unit {number.value:.0f}"))
+            found.append(SystemMention(at, number.end, f"{word} {number.value:.0f}"))
             passage.take(at, number.end)
         elif word in table["counted"] and words[at + 1 : at + 2] and words[at + 1] in table["letters"]:
-            found.append(SystemMention(at, at + 2, f"unit {words[at + 1]}"))
+            found.append(SystemMention(at, at + 2, f"{word} {words[at + 1]}"))
         elif word == "other" and words[at + 1 : at + 2] and words[at + 1] in nouns and (other := _other(found, context)):
             found.append(SystemMention(at, at + 2, other))
         elif mention := _place_at(words, at, places, nouns, several, passage, context) or room_at(at, known=known):
@@ -52,6 +56,8 @@ def _place_at(words, at, places, nouns, several, passage: Passage, context: Cont
         known = place in context.known_systems()
         beside_noun = words[end : end + 1] != [] and words[end] in nouns
         beside_name = any(name.start == end or name.end == at for name in passage.names)
+        if place in _ALSO_PLAIN_WORDS and not beside_noun:
+            continue
         if known or beside_noun or several or (beside_name and place in ("upstairs", "downstairs")):
             return SystemMention(at, end + (1 if beside_noun else 0), place)
     return None
@@ -74,7 +80,10 @@ def _room_at(at: int, *, words, rooms, nouns, leads, several: bool, known) -> Sy
 def _tells_apart(passage: Passage, context: Context, table) -> bool:
     if context.known_systems():
         return True
-    text = " ".join(passage.words(0, len(passage.doc)))
+    words = passage.words(0, len(passage.doc))
+    if {"upstairs", "downstairs"} <= set(words):
+        return True
+    text = " ".join(words)
     return any(cue in text for cue in table["several"])
 
 

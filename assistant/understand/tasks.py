@@ -85,9 +85,28 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
             continue
         what = _what(speech, place, start, cue, clause, agreements)
         found.append(Task(what, due, _waits_on(speech, clause), note=speech.context.note, system=_system(speech, cue[0])))
+    if not found and (task := _doing_later(speech, start, end)):
+        found.append(task)
     if not found and passage.words(start, start + 1) in (["back"], ["returning"]) and (due := _due(speech, start, end)) and due[:10] > speech.context.date.isoformat():
         found.append(Task(f"come {_clean(speech, start, end)}"[:160], due, note=speech.context.note, system=_system(speech, start)))
     return found
+
+
+def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
+    """ "The day after tomorrow I'm bringing the lift back": someone of ours doing something on a coming day."""
+    passage = speech.passage
+    due = _due(speech, start, end)
+    if due is None or due[:10] <= speech.context.date.isoformat():
+        return None
+    for at in range(start, end - 2):
+        going = passage.words(at, at + 2) in (["i", "'m"], ["we", "'re"], ["i", "am"], ["we", "are"])
+        if going and passage.doc[at + 2].lower_.endswith("ing"):
+            return Task(_clean(speech, *_widest(speech, at, start, end)), due, note=speech.context.note, system=_system(speech, at))
+    return None
+
+
+def _widest(speech: Speech, token: int, start: int, end: int) -> tuple[int, int]:
+    return _clause_start(speech, token, start), _clause_end(speech, token, end)
 
 
 def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due: str | None) -> bool:
