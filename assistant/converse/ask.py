@@ -10,8 +10,8 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from assistant.converse import compared, judged, measured, open_work, permits, sizing, told
-from assistant.converse.asking import Asking, Told, charge_quantity, on_system
+from assistant.converse import appointments, compared, judged, measured, open_work, permits, plant, sizing, told
+from assistant.converse.asking import Asking, Told
 from assistant.converse.focus import Focus
 from assistant.converse.history import JobHistory, says_something
 from assistant.converse.jobs import NamedJob, job_named
@@ -19,8 +19,7 @@ from assistant.converse.patterns import plain_words
 from assistant.converse.questions import Question, read_question
 from assistant.converse.reckoning import reckoned
 from assistant.converse.speech import joined
-from assistant.converse.vocabulary import asked, rank_of
-from assistant.converse.when import Asked as AskedTime
+from assistant.converse.subject import ABOUT_A_VALUE, asks_inspection, kind_meant, subject_meant, visit_meant
 from assistant.converse.when import visit_asked
 from assistant.records import Answer, JobLog
 
@@ -38,35 +37,23 @@ _ANSWERS: dict[str, Callable[[Asking], Told]] = {
     "forgot": open_work.forgot_answer,
     "where": open_work.where_answer,
     "readback": open_work.readback_answer,
-    "when": told.when_answer,
+    "when": appointments.when_answer,
     "agreement": told.agreement_answer,
     "hours": told.hours_answer,
     "materials": told.materials_answer,
-    "equipment": told.equipment_answer,
-    "ducts": told.ducts_answer,
+    "equipment": plant.equipment_answer,
+    "ducts": plant.ducts_answer,
     "permit": permits.permit_answer,
     "inspection": permits.inspection_answer,
     "failed_on": permits.failed_on_answer,
 }
-_ABOUT_A_VALUE = frozenset({"value", "target", "verdict", "why", "shortfall", "size", "compare"})
 _ABOUT_ALL = frozenset({"left", "waiting", "agreement", "inspection", "permit", "concerns", "forgot", "verdict"})
 _EVERY_JOB = re.compile(r"\b(?:which|what|any|all|every)(?: of)?(?: my| the| our)? jobs?\b|\b(?:anywhere|everywhere)\b")
-_PLATE = re.compile(r"\b(?:plate|nameplate|sticker|tag|chart|book|panel|manual)\b")
 _OTHER = re.compile(r"\bthe other (?:one|unit|system)\b")
 _SYSTEM_WORDS = re.compile(
     r"\b(?:upstairs|downstairs|(?:unit|system|zone|rtu|rooftop) (?:\d+|one|two|three|four|five|six))\b"
 )
 _DIGIT = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6"}
-_BARE_VALUE = re.compile(
-    r"^(?:\w+ ){0,3}?what (?:is|was|did|were) (?:it|that|they|i|we)(?: (?:get|have|come to|now|then))?$|^(?:\w+ ){0,2}?how much$"
-)
-# Readings that only serve others: a note of nothing else does not change what the talk is about.
-_SERVING = frozenset(
-    {"outdoor_temp", "return_wet_bulb", "cooling_capacity", "altitude", "line_set_length", "test_duration"}
-)
-_INSPECTED = re.compile(
-    r"\b(?:he|she|inspector|inspectors|they|us|we|sheet metal|electrical|mechanical|plumbing|building|piping|wiring|duct work)\b"
-)
 
 
 def ask(
@@ -177,9 +164,9 @@ def _about_one_job(
     systems, single, rest = _systems(time.rest, history.logs[-1], focus)
     question = read_question(text, rest)
     asking = Asking(question, job, history, today, None, False, systems, single=single)
-    kind = _kind(question, focus, time, single, history)
-    quantities, about = _subject(question, kind, focus, fresh, history, systems[0])
-    visit = _visit(question, kind, time, focus, fresh)
+    kind = kind_meant(question, focus, time, single, history)
+    quantities, about = subject_meant(question, kind, focus, fresh, history, systems[0])
+    visit = visit_meant(question, kind, time, focus, fresh)
     if time.nothing_then:
         return Answer(joined("I have nothing from that day at this job")), focus
     if kind == "value" and not quantities:
@@ -188,7 +175,7 @@ def _about_one_job(
         return Answer(joined(_NOT_UNDERSTOOD)), focus
     if kind == "verdict" and about is None and quantities:
         kind = "value"
-    if kind == "verdict" and _asks_inspection(question, history.logs[-1], about):
+    if kind == "verdict" and asks_inspection(question, history.logs[-1], about):
         kind = "inspection"
     asking = replace(
         asking,
@@ -205,7 +192,7 @@ def _about_one_job(
     while time.or_before and visit and not result.answer.evidence:
         visit -= 1
         result = _ANSWERS[kind](replace(asking, visit=visit))
-    of_a_value = kind in _ABOUT_A_VALUE
+    of_a_value = kind in ABOUT_A_VALUE
     after = Focus(
         job=job,
         kind=kind,
@@ -242,146 +229,3 @@ def _systems(words: str, log: JobLog, focus: Focus) -> tuple[tuple[str, ...], bo
         return (focus.system,), True, words
     told_apart = tuple(system for system in known if system != "main") or known
     return told_apart, False, words
-
-
-def _kind(question: Question, focus: Focus, time: AskedTime, single: bool, history: JobHistory) -> str | None:
-    """The kind the words name; else that of the question before, when this one only changes its subject."""
-    if _BARE_VALUE.search(question.words) and (focus.kind in _ABOUT_A_VALUE or question.kind is None):
-        return "target" if focus.kind == "target" else "shortfall" if focus.kind == "shortfall" else "value"
-    if question.kind == "when" and re.search(r"\bhow long\b", question.words):
-        return "value"
-    if question.kind is not None:
-        return question.kind
-    subject = bool(question.quantities or question.about)
-    if question.goes_on and question.about == "charge" and not question.quantities and focus.kind in _ABOUT_A_VALUE:
-        return "verdict" if focus.kind != "why" else "why"  # the charge has no value of its own
-    follows = question.goes_on or time.said or single or len(question.words.split()) <= 4
-    if focus.kind and follows and (subject or focus.quantity or focus.about or focus.kind not in _ABOUT_A_VALUE):
-        return focus.kind
-    if question.quantities:
-        return "value"
-    return "verdict" if question.about else None
-
-
-def _subject(
-    question: Question, kind: str | None, focus: Focus, fresh: bool, history: JobHistory, system: str
-) -> tuple[tuple[str, ...], str | None]:
-    """The quantities and the finding meant: by the words, the last note, or the question before."""
-    log = history.logs[-1]
-    if kind in ("verdict", "why", "shortfall", "size"):
-        return (), _finding(question, kind, focus, fresh, history)
-    if question.quantities:
-        about = asked()[question.quantities[0]].about if question.quantities[0] in asked() else None
-        if kind == "target" and question.quantities == ("target_superheat",):
-            return ("superheat",), "charge"
-        return question.quantities, about
-    if kind == "compare":
-        return (), None
-    if kind == "target" and question.about == "charge":
-        return (charge_quantity(log, system),), "charge"
-    if kind == "target":
-        quantity = _aimed_at(question, focus, fresh, history, system)
-        return (quantity,), asked()[quantity].about
-    if question.about and kind == "value":
-        quantity = _main_quantity(question.about, log, system)
-        return ((quantity,) if quantity else ()), question.about
-    just_told = None if fresh else _last_told(history)
-    if just_told and focus.quantity is None:
-        quantity = _main_quantity(just_told, log, system)
-        return ((quantity,) if quantity else ()), just_told
-    if focus.quantity in asked():
-        return (focus.quantity,), focus.about
-    return (), question.about or focus.about
-
-
-def _aimed_at(question: Question, focus: Focus, fresh: bool, history: JobHistory, system: str) -> str:
-    """Whose target an unnamed one is: "it" is what was spoken of; "the target" is of something that has one."""
-    log = history.logs[-1]
-    known = focus.quantity if focus.quantity in asked() else None
-    if known and fresh and (question.points_back or question.goes_on) and not _PLATE.search(question.words):
-        return known
-    just_told = None if fresh else _last_told(history)
-    told_of = _main_quantity(just_told, log, system) if just_told else None
-    charge = charge_quantity(log, system)
-    said = [
-        r
-        for r in reversed(log.readings)
-        if r.role in ("target", "rated") and r.status == "current" and on_system(r.system, system)
-    ]
-    aimed = {r.quantity for r in said} | {"superheat" for c in log.calculations if c.name == "target_superheat"}
-    first = [known, told_of, charge] if focus.about == just_told or fresh else [told_of, known, charge]
-    return next((each for each in first if each in aimed), charge if charge in aimed or not known else known)
-
-
-def _finding(question: Question, kind: str, focus: Focus, fresh: bool, history: JobHistory) -> str | None:
-    named = asked()[question.quantities[0]].about if question.quantities and question.quantities[0] in asked() else None
-    if kind in ("shortfall", "size"):
-        sides = {"return": "return_duct", "supply": "supply_duct"}
-        side = next(
-            (
-                about
-                for word, about in sides.items()
-                if re.search(rf"\b{word}(?:s|es)?\b|\bsupplies\b", question.words) and word[:4] in question.words
-            ),
-            None,
-        )
-        return side or (focus.about if focus.about in sides.values() else None)
-    if question.about and (named is None or named == "charge" or question.about == named or _says_more(question)):
-        return question.about if not (named and named != question.about and not _says_more(question)) else named
-    if named:
-        return named
-    just_told = _last_told(history)
-    if just_told and not (fresh and focus.about):
-        return just_told
-    return focus.about or just_told or "charge"
-
-
-def _says_more(question: Question) -> bool:
-    """Whether the finding's name is told by more of the words than the quantity's: "gas pressure" over "gas"."""
-    return bool(
-        re.search(r"\b(?:charge|charged|overcharged|undercharged|return|returns|supply|supplies)\b", question.words)
-    )
-
-
-def _last_told(history: JobHistory) -> str | None:
-    """The finding the newest note is about: of several the one that work hangs on most."""
-    note = history.last_telling()
-    abouts = []
-    for reading in note.readings if note else ():
-        row = asked().get(reading.quantity)
-        if row and reading.quantity not in _SERVING and (about := _served_by(reading.quantity) or row.about):
-            abouts.append(about)
-    return min(abouts, key=rank_of, default=None)
-
-
-def _served_by(quantity: str) -> str | None:
-    """The finding of what a reading is an input of: head pressure serves the charge."""
-    return next((row.about for row in asked().values() if quantity in row.needs and row.about), None)
-
-
-def _main_quantity(about: str, log: JobLog, system: str) -> str | None:
-    if about == "charge":
-        return charge_quantity(log, system)
-    return next((row.name for row in asked().values() if row.about == about), None)
-
-
-def _visit(question: Question, kind: str | None, time: AskedTime, focus: Focus, fresh: bool) -> int | None:
-    """The visit named; else the one spoken of before, while the talk stays in the past."""
-    if time.said:
-        return None if time.now else time.visit
-    if kind in _ABOUT_A_VALUE and fresh and focus.visit is not None:
-        if question.goes_on or question.points_back or question.past:
-            return focus.visit
-    return None
-
-
-def _asks_inspection(question: Question, log: JobLog, about: str | None) -> bool:
-    """ "Did we pass?" is about the inspector where there was one and nothing else is named."""
-    if not any(event.kind == "inspection" for event in log.events):
-        return False
-    trade = permits.trade_named(question.words)
-    passing = re.search(r"\b(?:pass|passed|fail|failed|good|sign)\b", question.words)
-    named = question.about or (question.quantities and about)
-    if trade and not re.search(r"\bpressure\b", question.words) and passing:
-        return any(event.kind == "inspection" and event.trade == trade for event in log.events)
-    return bool(passing and _INSPECTED.search(question.words) and not named)

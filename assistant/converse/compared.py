@@ -37,13 +37,8 @@ def compare_answer(asking: Asking) -> Told:
                 texts.append(_change(quantity, before, now, system, asking))
     changed = _verdicts(asking, named, evidence) if not asking.quantities else []
     if not texts and not changed:
-        return Told(
-            Answer(
-                joined(
-                    f"I have no two visits with {short(quantities[0]) if asking.quantities else 'the same value'} to compare"
-                )
-            )
-        )
+        what = short(quantities[0]) if asking.quantities else "the same value"
+        return Told(Answer(joined(f"I have no two visits with {what} to compare")))
     since = f"Since {listed(day(date) for date in sorted(dates))}: " if dates else ""
     say = joined(f"{since}{listed(texts)}", listed(changed))
     value, unit = _difference(evidence) if len(texts) == 1 else (None, None)

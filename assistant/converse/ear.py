@@ -13,13 +13,16 @@ _ONES = (
 )
 _TENS = "zero ten twenty thirty forty fifty sixty seventy eighty ninety".split()
 _ORDINAL = {
-    "one": "first", "two": "second", "three": "third", "five": "fifth", "eight": "eighth", "nine": "ninth", "twelve": "twelfth",
+    "one": "first", "two": "second", "three": "third", "five": "fifth", "eight": "eighth", "nine": "ninth",
+    "twelve": "twelfth",
 }  # fmt: skip
 _PARTS = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty second"}
 _MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December"
 _SPELLED = {
-    "psi": "P S I", "cfm": "C F M", "TXV": "T X V", "EEV": "E E V", "CO": "C O", "CO2": "C O two", "Btu": "B T U", "ppm": "parts per million",
-    "lb": "pounds", "oz": "ounces", "ft": "feet", "inH2O": "inches of water", "RLA": "R L A", "am": "A M", "pm": "P M",
+    "psi": "P S I", "cfm": "C F M", "TXV": "T X V", "EEV": "E E V", "CO": "C O", "CO2": "C O two", "Btu": "B T U",
+    "ppm": "parts per million",
+    "lb": "pounds", "oz": "ounces", "ft": "feet", "inH2O": "inches of water", "RLA": "R L A",
+    "am": "A M", "pm": "P M",
 }  # fmt: skip
 _NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?|\.\d+"
 

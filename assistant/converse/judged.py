@@ -31,8 +31,8 @@ from assistant.records import Answer, Calculation, Concern, JobLog, Reading, Ver
 
 _GOOD = frozenset({"in_range", "pass"})
 _PRAISE = re.compile(
-    r"\b(?:in range|within|on target|on the money|in spec|pass|passed|passes|good|okay|ok|all right|alright|fine|right|hold|held|holding"
-    r"|legal|tight|acceptable|dialed in|enough|normal|correct|happy|big enough)\b"
+    r"\b(?:in range|within|on target|on the money|in spec|pass|passed|passes|good|okay|ok|all right|alright"
+    r"|fine|right|hold|held|holding|legal|tight|acceptable|dialed in|enough|normal|correct|happy|big enough)\b"
 )
 _BLAME = {
     "low": re.compile(r"\b(?:low|undercharged|light|weak|undersized|short|too cold)\b"),

@@ -34,8 +34,8 @@ from assistant.converse.vocabulary import asked, full, short
 from assistant.records import Answer, Calculation, Reading
 
 _EARLIER = re.compile(
-    r"\b(?:before|start(?:ed)?(?: out)?|began|begin|pull(?:ed)?(?: it| that)?(?: all the way)? down|at first|originally|initially"
-    r"|how (?:low|deep)|lowest|deepest)\b"
+    r"\b(?:before|start(?:ed)?(?: out)?|began|begin|pull(?:ed)?(?: it| that)?(?: all the way)? down|at first"
+    r"|originally|initially|how (?:low|deep)|lowest|deepest)\b"
 )
 _PART = re.compile(r"\b(herm|fan|run|start)\b")
 _TEST = {
@@ -293,6 +293,7 @@ def _no_target(asking: Asking, quantity: str, system: str) -> Told:
         say = joined(f"I haven't got a target subcooling{where}: it would need the nameplate's or the chart's figure")
     else:
         say = joined(
-            f"I haven't got a target for the {full(quantity)}{where}: it would need the figure from the plate or the book"
+            f"I haven't got a target for the {full(quantity)}{where}: "
+            "it would need the figure from the plate or the book"
         )
     return Told(Answer(say), quantity=quantity, about=_about(quantity), system=_one(asking))

@@ -21,7 +21,7 @@ _ASKED_VERB = (
 _OPENINGS = tuple(
     re.compile(rf"^{_FILLERS}{opening}")
     for opening in (
-        rf"what (?:about|size|kind|sort|day|date|time|refrigerant|else|color) (?!i |we |a )",
+        r"what (?:about|size|kind|sort|day|date|time|refrigerant|else|color) (?!i |we |a )",
         rf"what (?:{_AUX})\b",
         rf"what (?:\w+ ){{1,4}}(?:{_AUX}) {_WHO}\b",
         rf"how (?:about|{_AUX})\b",
@@ -57,7 +57,7 @@ _STATED = tuple(
         r"(?:when|where|how) (?:i|we|he|she|they|you|the|it)\b",
         r"(?:do|did|does) (?:not|the trick)\b",
         r"have (?:it|that|this|those|the) (?:\w+ )?(?:done|finished|checked|looked|inspected|ready)\b",
-        r"(?:do|have) (?:it|that|this|those) (?:tomorrow|monday|tuesday|wednesday|thursday|friday|next|on|when|after|before)\b",
+        r"(?:do|have) (?:it|that|this|those) (?:tomorrow|\w+day|next|on|when|after|before)\b",
         r"did (?:it|that|this|those) (?:already|too|yesterday|twice|again|this|with|by|in|on)\b",
         r"which (?:is|was)\b",
         r"(?:which|what) (?:one|\w+) (?:i|we) (?:do|did|could|can) not\b",

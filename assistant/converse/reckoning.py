@@ -18,7 +18,7 @@ from assistant.errors import AssistantError
 from assistant.records import Answer
 
 _WORTH_A_LOOK = re.compile(
-    r"satur|\bsat\b|superheat|subcool|line ?set|\bdial\b|\bmeter\b|\bair free\b|\bton|\bpressure\b|\bboil|\brise\b|\bsplit\b|delta t",
+    r"satur|\bsat\b|superheat|subcool|line ?set|\bdial\b|\bmeter\b|\bair free\b|\bton|\bpressure\b|\bboil",
     re.IGNORECASE,
 )
 _SATURATION = re.compile(r"\bsat(?:uration|urated|urate|urating)?\b|\bboil")
@@ -166,7 +166,8 @@ def _target_superheat(figures: Figures) -> Reckoned | None:
             Answer(joined(f"I can't work out the target superheat: it would need {needs} too")), "superheat"
         )
     value = target_superheat(wet, outside)
-    say = f"{amount(value, 'delta_degF')} target superheat at {number(wet)} wet bulb and {number(outside)} outside, by the table for a fixed orifice"
+    at = f"at {number(wet)} wet bulb and {number(outside)} outside"
+    say = f"{amount(value, 'delta_degF')} target superheat {at}, by the table for a fixed orifice"
     return _told(value, "delta_degF", say, "superheat")
 
 
@@ -178,8 +179,8 @@ def _line_set(figures: Figures) -> Reckoned | None:
     from assistant.compute.charge import line_charge_rate, line_set_charge
 
     included = figures.beside(
-        r"N (?:(?:feet|foot|ft) )?(?:(?:is|are|was|comes|come) )?(?:included|covered|allowed|pre ?charged|free|from the factory)",
-        r"(?:included|covers|cover|good for|charged for|allows|comes with|first|less|minus|includes) (?:(?:for|is|the|first) )*N",
+        r"N (?:(?:feet|foot|ft) )?(?:(?:is|are|was|comes|come) )?(?:included|covered|allowed|pre ?charged|free)",
+        r"(?:included|covers?|good for|charged for|allows|comes with|first|less|minus|includes) (?:(?:for|is|the) )*N",
     )
     rate = figures.beside(r"N (?:of )?(?:an? )?(?:ounces?|oz) (?:a|per|for each|each|to the) (?:foot|ft)")
     size = figures.beside(
@@ -289,7 +290,8 @@ def _charge_check(figures: Figures) -> Reckoned | None:
         return None
     refrigerant, assumed = _or_assumed(figures)
     value = work(pressure, line, refrigerant)
-    say = f"{amount(value, 'delta_degF')} {name} on {refrigerant}, {of} {number(pressure)} and {at} {number(line)}{assumed}"
+    inputs = f"{of} {number(pressure)} and {at} {number(line)}"
+    say = f"{amount(value, 'delta_degF')} {name} on {refrigerant}, {inputs}{assumed}"
     return _told(value, "delta_degF", say, name)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from assistant.converse.asking import charge_quantity, system_name
 from assistant.converse.judged import provisional_because
+from assistant.converse.plant import run_text
 from assistant.converse.speech import amount, day, joined, listed, number, spoken, weekday
-from assistant.converse.told import run_text
 from assistant.converse.vocabulary import asked, findings, rank_of, short, title
 from assistant.records import Agreement, Concern, Event, JobLog, Note, Reading, Retraction, Task, Verdict
 

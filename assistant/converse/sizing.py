@@ -49,7 +49,8 @@ def size_answer(asking: Asking) -> Told:
         if would
         else f"No one or two runs close {amount(missing, 'cfm')}"
     )
-    rate = f"That is at {number(friction)} inches per hundred feet, with {'flex not pulled quite tight' if material == 'flex' else 'plain metal'}"
+    made_of = "flex not pulled quite tight" if material == "flex" else "plain metal"
+    rate = f"That is at {number(friction)} inches per hundred feet, with {made_of}"
     asked_one = bool(parts) and bool(re.search(r"^(?:\w+ )?would\b", asking.words))
     say = joined(*(parts + [first] if asked_one else [first, *parts]), rate)
     value = float(options[0].sizes_in[0]) if options and len(options[0].sizes_in) == 1 else None

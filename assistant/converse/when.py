@@ -12,7 +12,10 @@ from assistant.converse.patterns import found
 MONTHS = "january february march april may june july august september october november december".split()
 _DAYS = "monday tuesday wednesday thursday friday saturday sunday".split()
 _UNITS = "first second third fourth fifth sixth seventh eighth ninth".split()
-_TEENS = "tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth twentieth".split()
+_TEENS = (
+    "tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth"
+    " twentieth".split()
+)
 _ORDINAL = (
     {word: n for n, word in enumerate(_UNITS + _TEENS, 1)}
     | {f"twenty {word}": 20 + n for n, word in enumerate(_UNITS, 1)}
@@ -30,14 +33,15 @@ _AT_FIRST = (
     "in the beginning", "when (i|we) started", "when (i|we) first …", "out of the gate",
 )  # fmt: skip
 _LAST_TIME = (
-    "last (time|visit|trip)", "(the|my|our) previous (time|visit|trip|day)", "previously", "the (time|visit|day|trip) before",
-    "previous visit", "the other day",
+    "last (time|visit|trip)", "(the|my|our) previous (time|visit|trip|day)", "previously",
+    "the (time|visit|day|trip) before", "previous visit", "the other day",
 )  # fmt: skip
 _FINAL = ("(last|final) day", "final visit", "in the end", "at the end")
 _BEFORE_WORK = re.compile(r" before (?:the|i|we|he|that|adding|changing|fixing)\b.*$")
 _AFTER_WORK = re.compile(
     r" (?:after|since|once|with) "
-    r"(?:the (?:new|second|extra|added|return|duct|run|grille|cap|capacitor|repair|fix)|i|we|adding|changing|fixing)\b.*$"
+    r"(?:the (?:new|second|extra|added|return|duct|run|grille|cap|capacitor|repair|fix)|i|we|adding|changing"
+    r"|fixing)\b.*$"
 )
 
 

@@ -1,4 +1,4 @@
-"""Job histories for the tests of this folder, folded from what was marked as right in the corpus: no text is understood."""
+"""Job histories for the tests of this folder, folded from what was marked as right in the corpus."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The corpus's dialogues turn by turn: what each turn says is taken from its own expectations, not from understanding."""
+"""The corpus's dialogues turn by turn: what a turn says is taken from its own expectations."""
 
 from __future__ import annotations
 

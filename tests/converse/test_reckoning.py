@@ -9,7 +9,7 @@ from tests.converse.histories import corpus_job, states_number
 
 # question, value, plus or minus, unit
 RECKONED = [
-    # R-410A dew at 118 psi gauge: 40.3 in a maker's chart, 39.8 by CoolProp (reference table: charts sit 0.3 to 0.5 above).
+    # R-410A dew at 118 psi gauge: 40.3 in a maker's chart, 39.8 by CoolProp (charts sit 0.3 to 0.5 above).
     ("what's saturation at 118 on 410A?", 40.0, 0.6, "degF"),
     ("what's the saturation at one eighteen on four ten a", 40.0, 0.6, "degF"),
     # R-22 at 70 psi gauge: 41.0 (heat-pump guide, acceptance example).
