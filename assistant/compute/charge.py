@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from assistant.compute.altitude import SEA_LEVEL
-from assistant.compute.constants import constant
+from assistant.compute.constants import constant, rows
 from assistant.compute.ranges import above, within
 from assistant.compute.refrigerant import absolute, liquid_density, saturation_slope, saturation_temp
 from assistant.compute.tables import lookup
@@ -103,9 +103,6 @@ def compression_ratio(liquid_pressure: float, suction_pressure: float, *, atmosp
 
 # ------------------------------------------------------------------ the charge by weight
 
-# Copper tube of refrigeration size: wall by outside diameter [in].
-_WALL = {0.25: 0.030, 0.3125: 0.032, 0.375: 0.032, 0.5: 0.032, 0.625: 0.035, 0.75: 0.035, 0.875: 0.045, 1.125: 0.050}
-
 
 def line_charge_rate(liquid_line_size: float, refrigerant: str, *, liquid_temp: float | None = None) -> float:
     """Refrigerant held by one foot of liquid line.
@@ -118,15 +115,15 @@ def line_charge_rate(liquid_line_size: float, refrigerant: str, *, liquid_temp: 
     Method: bore area times the density of saturated liquid. Makers print up to 0.17 oz/ft more, since theirs
     covers the vapour line and rounds up. Not for equipment that meters at the outdoor unit: its small
     line carries two phases and holds about half.
-    Source: ASTM B280 wall thickness (from memory; 0.030 and 0.032 as in the check values); density CoolProp 8.
+    Source: copper_tube.csv, each row with its own; density CoolProp 8.
     Raises UnknownRefrigerant; OutOfRange for a size that is not made.
     """
-    wall = _WALL.get(liquid_line_size)
-    if wall is None:
-        sizes = ", ".join(f"{size:g}" for size in _WALL)
+    walls = {float(row["outside"]): float(row["wall"]) for row in rows("copper_tube.csv")}
+    if liquid_line_size not in walls:
+        sizes = ", ".join(f"{size:g}" for size in walls)
         raise OutOfRange(f"No {liquid_line_size:g} in liquid line is known; the sizes are {sizes} in.")
     temp = constant("line_set_design_temp") if liquid_temp is None else liquid_temp
-    area = math.pi / 4 * ((liquid_line_size - 2 * wall) / 12) ** 2  # ft2
+    area = math.pi / 4 * ((liquid_line_size - 2 * walls[liquid_line_size]) / 12) ** 2  # ft2
     return area * liquid_density(temp, refrigerant) * OUNCES_PER_POUND
 
 

@@ -8,11 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from assistant.compute.altitude import SEA_LEVEL
+from assistant.compute.constants import constant
 from assistant.compute.ranges import above, within
 from assistant.compute.refrigerant import Fluid, absolute, canonical
 from assistant.errors import OutOfRange
-
-BTU_PER_WATT_HOUR = 3.412
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +63,7 @@ def cycle_points(
     refrigerant: str,
     *,
     discharge_line_temp: float | None = None,
-    isentropic_efficiency: float = 0.7,
+    isentropic_efficiency: float | None = None,
     atmosphere: float = SEA_LEVEL,
 ) -> Cycle:
     """The cycle the readings describe.
@@ -72,14 +71,15 @@ def cycle_points(
     suction_pressure, liquid_pressure        [psi]   gauge, head above suction
     suction_line_temp, liquid_line_temp      [degF]  vapour above its dew point, liquid below its bubble point
     discharge_line_temp                      [degF]  measured; without it the efficiency stands in
-    isentropic_efficiency                    [-]     0.3 to 1; 0.7 is common practice for a scroll, no source
+    isentropic_efficiency                    [-]     0.3 to 1; as in constants.toml unless told
     atmosphere                               [psi]   absolute
 
     Method: states of CoolProp; compression from the measured discharge, or isentropic over the efficiency;
     throttling keeps enthalpy. The heat a line loses and its pressure drop are left out.
     Source: CoolProp 8. Raises UnknownRefrigerant; OutOfRange for states that cannot be.
     """
-    within("isentropic efficiency", isentropic_efficiency, 0.3, 1)
+    efficiency = constant("isentropic_efficiency") if isentropic_efficiency is None else isentropic_efficiency
+    within("isentropic efficiency", efficiency, 0.3, 1)
     low, high = absolute(suction_pressure, atmosphere), absolute(liquid_pressure, atmosphere)
     if high <= low:
         raise OutOfRange(f"The head ({liquid_pressure:g} psi) is not above the suction ({suction_pressure:g} psi).")
@@ -91,7 +91,7 @@ def cycle_points(
     suction = _point("suction", fluid.at(low, suction_line_temp, vapour=True))
     if discharge_line_temp is None:
         ideal = _at_entropy(fluid, high, suction.entropy)
-        enthalpy = suction.enthalpy + (ideal.enthalpy - suction.enthalpy) / isentropic_efficiency
+        enthalpy = suction.enthalpy + (ideal.enthalpy - suction.enthalpy) / efficiency
         discharge = _at_enthalpy(fluid, high, enthalpy)
     else:
         if discharge_line_temp <= fluid.saturated(high, 1)["temp"]:
@@ -134,16 +134,17 @@ def _throttled(fluid: Fluid, psia: float, enthalpy: float) -> Point:
     return _point("evaporator_inlet", between)
 
 
-def capacity_from_power(cycle: Cycle, watts: float, *, shell_loss: float = 5.0) -> float:
+def capacity_from_power(cycle: Cycle, watts: float, *, shell_loss: float | None = None) -> float:
     """Cooling capacity from what the compressor draws [Btu/h].
 
     watts       [W]        into the compressor, above 0
-    shell_loss  [percent]  of that, given off by the shell, 0 to 30; 5 is common practice, no source
+    shell_loss  [percent]  of that, given off by the shell, 0 to 30; as in constants.toml unless told
 
     Method: what reaches the refrigerant, over the work each pound takes, times what each pound takes up. An
     estimate, within about 10 percent at best: it leans on three temperatures and a power.
     Source: energy balance of the compressor. Raises OutOfRange.
     """
     above("power", watts, 0, "W")
-    within("shell loss", shell_loss, 0, 30, "percent")
-    return watts * BTU_PER_WATT_HOUR * (1 - shell_loss / 100) * cycle.evaporator_effect / cycle.work
+    lost = constant("shell_loss") if shell_loss is None else shell_loss
+    kept = 1 - within("shell loss", lost, 0, 30, "percent") / 100
+    return watts * constant("electric_heat") * kept * cycle.evaporator_effect / cycle.work

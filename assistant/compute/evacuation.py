@@ -50,8 +50,8 @@ def decay_meaning(minutes: Sequence[float], microns: Sequence[float]) -> str:
     Method: a curve that levels off under 1000 micron is tight and dry; one that levels off above that is
     water still boiling; one that keeps rising straight is a leak. Levelled off: the last stretch rises at
     less than a quarter of the rate of the first, or by no more than a tenth of the last reading.
-    Source: ductless unit service manual, deep vacuum graph (bands of 1000 and 2000 micron read from a
-    figure); the quarter and the tenth are common practice, no source. Raises OutOfRange.
+    Source: constants.toml: the band from a ductless unit service manual, the quarter and the tenth from
+    common practice. Raises OutOfRange.
     """
     if len(minutes) != len(microns) or len(minutes) < 2:
         raise OutOfRange("A decay curve takes two or more moments, each with its reading.")
@@ -60,8 +60,8 @@ def decay_meaning(minutes: Sequence[float], microns: Sequence[float]) -> str:
     for micron in microns:
         within("vacuum", micron, 0, math.inf, "micron")
     rates = [(b - a) / (t - s) for a, b, s, t in zip(microns, microns[1:], minutes, minutes[1:], strict=False)]
-    small = microns[-1] - microns[-2] <= microns[-1] / 10
-    slowed = len(rates) > 1 and rates[-1] < rates[0] / 4
+    small = microns[-1] - microns[-2] <= microns[-1] * constant("decay_level_percent") / 100
+    slowed = len(rates) > 1 and rates[-1] < rates[0] * constant("decay_slowed_percent") / 100
     if small or slowed:
-        return "tight" if microns[-1] < 1000 else "moisture"
+        return "tight" if microns[-1] < constant("decay_dry_below") else "moisture"
     return "leak"

@@ -59,20 +59,23 @@ def standard_cubic_feet(supply_pressure: float, gas_temp: float, *, altitude: fl
     return absolute / constant("gas_base_pressure") * 519.67 / (gas_temp + 459.67)
 
 
-def derated_input(rated: float, altitude: float, percent_per_1000_ft: float, *, starts_at: float = 2000.0) -> float:
+def derated_input(
+    rated: float, altitude: float, percent_per_1000_ft: float, *, starts_at: float | None = None
+) -> float:
     """Input an appliance should have at altitude [Btu/h].
 
     rated                [Btu/h]    nameplate input at sea level, above 0
     altitude             [ft]       -1500 to 15000
     percent_per_1000_ft  [percent]  0 to 5, from the nameplate or manual: makers print 0, 2 or 4, so there is no default
-    starts_at            [ft]       below it nothing is taken off; then every 1000 ft above sea level counts
+    starts_at            [ft]       nothing comes off below it, 2000 unless told; above it every 1000 ft from sea level counts
 
     Source: ANSI Z223.1/NFPA 54 (4 percent, from memory); furnace instructions (0, 2 or 4 percent). Raises OutOfRange.
     """
     above("rated input", rated, 0, "Btu/h")
     within("altitude", altitude, -1500, 15000, "ft")
     within("derating", percent_per_1000_ft, 0, 5, "percent")
-    return rated if altitude <= starts_at else rated * (1 - percent_per_1000_ft / 100 * altitude / 1000)
+    start = constant("derating_starts") if starts_at is None else starts_at
+    return rated if altitude <= start else rated * (1 - percent_per_1000_ft / 100 * altitude / 1000)
 
 
 def carbon_monoxide_air_free(carbon_monoxide: float, oxygen: float) -> float:

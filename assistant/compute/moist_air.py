@@ -12,8 +12,6 @@ from assistant.compute.constants import constant
 from assistant.compute.ranges import above, within
 from assistant.errors import OutOfRange
 
-TOTAL_FACTOR = 4.5  # [(Btu/h)/(cfm Btu/lb)], 60 min/h x 0.075 lb/ft3 of standard air
-
 
 @functools.cache
 def _psychrolib() -> ModuleType:
@@ -113,7 +111,7 @@ def total_capacity(
     local = height.atmosphere(altitude)
     warm = enthalpy(return_air_temp, return_wet_bulb, atmosphere=local)
     cold = enthalpy(supply_air_temp, supply_wet_bulb, atmosphere=local)
-    return TOTAL_FACTOR * height.air_density_ratio(altitude) * airflow * (warm - cold)
+    return constant("total_factor") * height.air_density_ratio(altitude) * airflow * (warm - cold)
 
 
 def latent_capacity(

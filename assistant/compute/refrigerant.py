@@ -2,8 +2,8 @@
 
 CoolProp is slow to import and slow to ask, so its curves were written once into `saturation.csv` (by
 `saturation_table.py`) and are read from there: cubic pieces through exact points and slopes, within
-0.01 degF of CoolProp from 5 psi absolute up to 83 to 94 percent of the
-critical pressure (785 psi for R-32, 665 for R-410A, 640 for R-454B).
+0.01 degF of CoolProp from 5 psi absolute up to 80 to 94 percent of the
+critical pressure (785 psi for R-32, 665 for R-410A, 600 for R-454B).
 """
 
 from __future__ import annotations

@@ -185,7 +185,7 @@ def _wet_capacities(facts: Facts, instruments: Instruments) -> Iterator[Calculat
     total = moist_air.total_capacity(moved.value, warm, warm_wet, cold, cold_wet, altitude=height)
     latent = total - moist_air.sensible_capacity(moved.value, warm, cold, altitude=height)
     # A degree of wet bulb is about 0.7 Btu/lb near 60 degF.
-    wet = 0.7 * moist_air.TOTAL_FACTOR * moved.value * combined(*[instruments.thermometer_degF] * 2)
+    wet = 0.7 * constant("total_factor") * moved.value * combined(*[instruments.thermometer_degF] * 2)
     dry = constant("sensible_factor") * moved.value * combined(*[instruments.thermometer_degF] * 2)
     for name, value, spread in (("total_capacity", total, wet), ("latent_capacity", latent, combined(wet, dry))):
         yield Calculation(

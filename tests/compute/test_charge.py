@@ -83,7 +83,7 @@ def test_ignoring_altitude_overstates_subcooling(pressure, temp, height):
 
 
 def test_the_allowed_instrument_error_is_about_a_degree_and_a_half():
-    # Reference README: California allows 7 psi liquid and 3.5 psi suction, about 1.5 F each.
+    # charge_rules.csv: California allows 7 psi liquid and 3.5 psi suction, about 1.5 F each.
     liquid = charge.saturation_plus_minus(350, "R-410A", point="bubble", gauge_percent=2)  # 7 psi
     suction = charge.saturation_plus_minus(118, "R-410A", point="dew", gauge_percent=3.5 / 1.18)  # 3.5 psi
     assert liquid == pytest.approx(1.5, abs=0.2)

@@ -88,7 +88,7 @@ def test_total_capacity_at_altitude_is_not_overstated():
 
 
 def test_the_enthalpy_of_a_house_at_altitude():
-    # Reference README: 75/63 air at 5000 ft has 31.20, not 28.43 Btu/lb.
+    # heat_gas_electrical.csv: 75/63 air at 5000 ft has 31.20, not 28.43 Btu/lb.
     assert moist_air.enthalpy(75, 63, atmosphere=12.228) == pytest.approx(31.20, abs=0.02)
     assert moist_air.enthalpy(75, 63) == pytest.approx(28.43, abs=0.02)
 

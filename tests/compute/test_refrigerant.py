@@ -102,7 +102,7 @@ def test_the_standard_atmosphere_is_the_printed_one(row):
 
 
 GLIDES = [
-    # reference README, "What the software must respect": cost of the wrong line [delta_degF]
+    # tests/reference, computed with CoolProp 8: cost of the wrong line [delta_degF]
     ("R-407C", 200, 9, 11),
     ("R-454B", 300, 1.9, 2.8),
     ("R-404A", 200, 0.5, 1.0),
