@@ -67,7 +67,7 @@ def derated_input(
     rated                [Btu/h]    nameplate input at sea level, above 0
     altitude             [ft]       -1500 to 15000
     percent_per_1000_ft  [percent]  0 to 5, from the nameplate or manual: makers print 0, 2 or 4, so there is no default
-    starts_at            [ft]       nothing comes off below it, 2000 unless told; above it every 1000 ft from sea level counts
+    starts_at            [ft]       nothing comes off below it, 2000 unless told; above, every 1000 ft from sea level
 
     Source: ANSI Z223.1/NFPA 54 (4 percent, from memory); furnace instructions (0, 2 or 4 percent). Raises OutOfRange.
     """
