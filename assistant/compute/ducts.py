@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.compute.altitude import air_density_ratio
 from assistant.compute.constants import constant
@@ -213,16 +213,32 @@ def runs_in_place(runs: Iterable[DuctRun], side: str, system: str) -> tuple[Duct
         gone = min(removed.get(kind[:2], 0), max(told.values()))
         removed[kind[:2]] = removed.get(kind[:2], 0) - gone
         standing.append((first[kind], max(told.values()) - gone))
-    return tuple(_counted(run, count) for run, count in standing if count > 0)
+    return tuple(replace(run, count=count) for run, count in standing if count > 0)
 
 
-def _counted(run: DuctRun, count: int) -> DuctRun:
-    return DuctRun(run.side, count, run.shape, run.material, run.size_in, run.length_ft, run.airflow_cfm, run.system)
+def _is_trunk(run: DuctRun, beside: list[DuctRun]) -> bool:
+    """A run that feeds the others: called a trunk, or a rectangular supply duct where round ones were told too."""
+    if "trunk" in run.said.lower():
+        return True
+    return run.side == "supply" and run.shape != "round" and any(other.shape == "round" for other in beside)
 
 
 def duct_capacity(runs: Iterable[DuctRun], friction_rate: float, *, altitude: float = 0.0) -> Range:
-    """What all `runs` can carry together [cfm]. As `run_airflow`; no runs carry nothing."""
-    return sum((run_airflow(run, friction_rate, altitude=altitude) for run in runs), Range(0.0, 0.0))
+    """What all `runs` of one side can carry together [cfm]. As `run_airflow`; no runs carry nothing.
+
+    Runs side by side add up. A trunk and its branches are one after the other, so the lesser of the two counts.
+    """
+    runs = list(runs)
+    trunks = [run for run in runs if _is_trunk(run, runs)]
+    branches = [run for run in runs if run not in trunks]
+    groups = [
+        sum((run_airflow(run, friction_rate, altitude=altitude) for run in group), Range(0.0, 0.0))
+        for group in (trunks, branches)
+        if group
+    ]
+    if not groups:
+        return Range(0.0, 0.0)
+    return Range(min(group.low for group in groups), min(group.high for group in groups))
 
 
 @dataclass(frozen=True, slots=True)

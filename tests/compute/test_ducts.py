@@ -186,6 +186,25 @@ def test_runs_in_place_are_counted_once_and_only_if_they_are_there():
     assert sorted((run.size_in, run.count) for run in found) == [((8,), 1), ((12,), 1), ((14,), 1)]
 
 
+def test_a_trunk_and_its_branches_carry_the_lesser_of_the_two():
+    trunk = _run(10, 22, shape="rect", material="metal", side="supply")
+    branches = _run(8, material="metal", count=4, side="supply")
+    alone = ducts.duct_capacity([branches], 0.08)
+    assert ducts.duct_capacity([trunk, branches], 0.08) == alone
+    assert alone.high < ducts.duct_capacity([trunk], 0.08).low
+    # airflow_duct.csv: 8 in metal is 212 cfm at 0.08.
+    assert alone.middle == pytest.approx(4 * 212, abs=2)
+    # Two returns, one board and one flex, are side by side.
+    returns = [_run(14, 20, shape="rect", material="board"), _run(12, material="flex")]
+    each = [ducts.run_airflow(run, 0.08) for run in returns]
+    assert ducts.duct_capacity(returns, 0.08) == each[0] + each[1]
+    called = _run(16, material="flex", said="a sixteen inch trunk")
+    assert (
+        ducts.duct_capacity([called, _run(8, material="flex", count=6)], 0.08).high
+        <= ducts.run_airflow(called, 0.08).high
+    )
+
+
 def test_nothing_carries_nothing_and_a_run_of_unsaid_size_is_refused():
     assert ducts.duct_capacity([], 0.08) == Range(0, 0)
     with pytest.raises(OutOfRange, match="not said"):
