@@ -152,7 +152,8 @@ def _in_words(name: str, method: str | None) -> str:
     if name == method == "subcooling":
         return "nameplate subcooling"
     return {
-        "metering_device": "valve or piston",
+        "refrigerant": "the refrigerant",
+        "metering_device": "whether it has a valve or a piston",
         "return_wet_bulb": "wet bulb at the return",
         "outdoor_temp": "outdoor temperature",
         "liquid_pressure": "head pressure",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from assistant.judge.conflicts import conflicts
 from assistant.judge.facts import Facts, evidence, inputs_of, shown, told
@@ -32,7 +33,8 @@ def doubtful(job: JobLog) -> list[Reading]:
 def weigh_doubts(job: JobLog) -> Iterator[Concern]:
     for reading in doubtful(job):
         code = reading.doubt if reading.doubt in _DOUBTS else "value_implausible"
-        yield concern(code, reading.system, evidence(reading), what=told(reading))
+        what = told(replace(reading, said=""))
+        yield concern(code, reading.system, evidence(reading), what=what[:1].upper() + what[1:])
 
 
 def weigh_conflicts(facts: Facts) -> Iterator[Concern]:
@@ -47,8 +49,9 @@ def ask_about(reading: Reading) -> Ask:
     """A question to settle a doubtful reading."""
     known = quantities().get(reading.quantity)
     title = known.title if known else reading.quantity.replace("_", " ")
-    words = f"“{reading.said}”" if reading.said else shown(reading.value, reading.unit)
-    why = "that unit does not fit" if reading.doubt == "unit_mismatch" else "that cannot be right"
+    words, why = f"{reading.value:g}", "that cannot be right"
+    if reading.doubt == "unit_mismatch":
+        words, why = f"{reading.value:g} {reading.unit}", "that unit does not fit"
     if reading.doubt == "value_conflict":
         why = "that does not fit the rest"
     return Ask(reading.quantity, f"I heard {words} for the {title}, and {why}. What is it?", reading.system)

@@ -66,4 +66,4 @@ def _sweating(facts: Facts) -> Iterator[Concern]:
     said += [(r.note, r.text) for r in facts.remarks if "sweat" in r.text.lower()]
     signs += [words for note, words in said if speaks_of("moisture_on_duct", words) and facts.place(note) > done]
     if signs:
-        yield concern("duct_sweating_risk", facts.system, tuple(signs), figures="; ".join(signs))
+        yield concern("duct_sweating_risk", facts.system, tuple(signs), figures=signs[0])

@@ -14,7 +14,7 @@ def weigh_leaks(facts: Facts, tightness: Iterable[Verdict]) -> Iterator[Concern]
     closed = _closed_at(facts)
     signs = [words for place, words in (*_signs(facts), *_losses(facts, tightness)) if place > closed]
     if signs:
-        yield concern("leak_suspected", facts.system, tuple(signs), figures="; ".join(signs))
+        yield concern("leak_suspected", facts.system, tuple(signs), figures=signs[0])
 
 
 def _signs(facts: Facts) -> Iterator[tuple[int, str]]:

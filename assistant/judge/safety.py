@@ -1,4 +1,4 @@
-"""Where work can hurt someone: first fire, burners that are not safe, hoses on the wrong ports, open questions."""
+"""Where work can hurt someone: first fire, hoses on the wrong ports; and what was said that nobody settled."""
 
 from __future__ import annotations
 
@@ -18,7 +18,6 @@ _COUNTED = re.compile(
 
 def weigh_safety(facts: Facts) -> Iterator[Concern]:
     yield from _first_fire(facts)
-    yield from _unsafe_burner(facts)
     yield from _hoses(facts)
     for remark in facts.remarks:
         if speaks_of("code", remark.text):
@@ -40,19 +39,8 @@ def _first_fire(facts: Facts) -> Iterator[Concern]:
     if not fired:
         because += tuple(planned)
     if because:
-        what = f"; still to do: {covered[0]}" if covered else ""
-        yield concern("smoke_alarm_risk", facts.system, because, what=what)
-
-
-def _unsafe_burner(facts: Facts) -> Iterator[Concern]:
-    """Something said about a burner that must not run, unless it was started again in a later note."""
-    said = [(e.note, e.what or e.said) for e in facts.events if e.kind in ("failure_found", "shutdown")]
-    said += [(t.note, t.what) for t in facts.tasks if t.status == "open"]
-    said += [(r.note, r.text) for r in facts.remarks]
-    started = [facts.place(e.note) for e in facts.events if e.kind in ("startup", "first_fire")]
-    unsafe = [w for note, w in said if speaks_of("unsafe_burner", w) and facts.place(note) > max(started, default=-1)]
-    if unsafe:
-        yield concern("combustion_safety", facts.system, tuple(unsafe), figures="; ".join(unsafe))
+        words = "; an alarm is still covered" if covered else ""
+        yield concern("smoke_alarm_risk", facts.system, because, covered=words)
 
 
 def _hoses(facts: Facts) -> Iterator[Concern]:

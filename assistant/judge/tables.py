@@ -103,7 +103,10 @@ def concern(
     row = concern_rows()[code]
     grave = severity or row["severity"]
     caution = row.get(f"caution_{grave}", row.get("caution"))
-    return Concern(code, system, grave, row["text"].format(**figures), because, caution)
+    text = row["text"].format(
+        **{name: words.rstrip(" .;,") if name != "next" else words for name, words in figures.items()}
+    )
+    return Concern(code, system, grave, text, because, caution)
 
 
 def speaks_of(topic: str, text: str | None) -> bool:

@@ -14,7 +14,8 @@ def test_each_doubt_raises_its_concern_and_is_asked_about_first(doubt):
     job = told(UNIT, odd, r("suction_pressure", 118), r("liquid_pressure", 365), target("subcooling", 10))
     assert doubt in job.codes()
     assert job.asks()[:2] == ["suction_line_temp", "liquid_line_temp"]
-    assert "“suction line five forty”" in job.log.asks[0].text
+    assert job.log.asks[0].text.startswith("I heard 540")
+    assert 'said "suction line five forty"' in job.concern(doubt).because[0]
     assert "superheat" not in job.abouts()
 
 

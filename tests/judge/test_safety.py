@@ -30,7 +30,8 @@ def test_a_planned_first_fire_warns_of_the_alarms_until_the_visit_after_it():
 
 def test_a_covered_alarm_is_a_concern_until_it_is_uncovered():
     job = told(Event("first_fire")).tell(Task("uncover the smoke alarm"), date="2026-06-01")
-    assert "uncover the smoke alarm" in job.concern("smoke_alarm_risk").text
+    assert "still covered" in job.concern("smoke_alarm_risk").text
+    assert job.concern("smoke_alarm_risk").because == ("uncover the smoke alarm",)
     assert "smoke_alarm_risk" not in job.tell(Task("uncover the smoke alarm", status="done")).codes()
 
 
@@ -48,6 +49,14 @@ def test_a_burner_that_must_not_run_is_a_stop(said):
     job = told(said)
     assert job.concern("combustion_safety").severity == "stop"
     assert "combustion_safety" not in job.tell(Event("startup"), date="2026-06-02").codes()
+
+
+def test_every_reason_to_stop_is_in_one_concern():
+    job = told(r("carbon_monoxide", 900), r("ambient_carbon_monoxide", 60), Event("shutdown", said="Red tagged it."))
+    [found] = [c for c in job.log.concerns if c.code == "combustion_safety"]
+    assert found.text == (
+        "Combustion is not safe: flue carbon monoxide 900 ppm as measured; room carbon monoxide 60 ppm; Red tagged it."
+    )
 
 
 def test_hoses_on_the_wrong_ports_are_named():
