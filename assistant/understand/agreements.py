@@ -97,7 +97,7 @@ def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> l
             if status is None:
                 continue
             own = _own_scope(speech, table[status], a, b, prices)
-            choice = _best(passage.said(a, b), [r.scope for r in result], alone=not own)
+            choice = _best(passage.said(a, b), [r.scope for r in result], alone=not own or status == "pending")
             known = _best(passage.said(a, b), [r.scope for r in open_before], alone=not own or status == "pending") if choice is None else None
             if choice is not None:
                 result[choice] = replace(result[choice], status=status)
@@ -126,6 +126,9 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
 def _own_scope(speech: Speech, says: list[str], start: int, end: int, prices: list[Price]) -> str:
     """What the answer itself says it is about; empty for "he went for it"."""
     cue = find_all(speech.passage, says, start, end)[0]
+    alone = load_table("agreements.toml")["answer"]["says_it_alone"]
+    if speech.passage.doc[cue[0] : cue[1]].text.lower() in alone and speech.passage.words(cue[1], cue[1] + 1) not in (["to"], ["on"], ["for"]):
+        return ""
     stop = min([p.start for p in prices if cue[1] <= p.start < end] + [end])
     scope = _scope(speech.passage.said(cue[1], stop)) if cue[1] < stop else ""
     content = [w for w in re.findall(r"[a-z]{4,}", scope.lower()) if w not in _POINTING]

@@ -104,7 +104,7 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
         elif word in ("and", "but", "so", "while"):
             cost += 1.5
         elif behind:
-            cost += 0.1 if word in after else _CONTENT_WORD
+            cost += 0.08 if word in after else _CONTENT_WORD
         else:
             cost += 0.08 if word in filler else _CONTENT_WORD
     cost += _CROSSING * sum(start <= other.start and other.end <= end for other in numbers if other is not number)

@@ -66,6 +66,8 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
 def _priced(passage: Passage, number: Number, cues) -> bool:
     """A bare number is a price when the words right before it ask for money, or say what was quoted "for" it."""
     start, end = passage.sentences[passage.sentence_of(number.start)]
+    if any(number.start - 2 <= name.end <= number.start for name in passage.names):
+        return False  # "the pressure's one twenty three", whatever else the sentence is about
     before = " ".join(passage.words(max(start, number.start - 4), number.start))
     if any(before.endswith(cue) for cue in cues["right_before"]):
         return True

@@ -25,8 +25,27 @@ def apply_corrections(passage: Passage, context: Context, readings: list[Reading
         elif earlier := _last_earlier(context, retractions):
             retractions.append(Retraction(earlier.note, earlier.position, earlier.quantity))
         passage.use(start)
+    for quantities_named in _named_take_backs(passage):
+        before = [i for i, r in enumerate(readings) if r.quantity in quantities_named and r.status in ("current", "doubtful")]
+        earlier = [r for r in context.last_readings() if r.quantity in quantities_named]
+        if before:
+            readings[before[-1]] = replace(readings[before[-1]], status="retracted")
+        elif earlier:
+            retractions.append(Retraction(earlier[-1].note, earlier[-1].position, earlier[-1].quantity))
     readings, more = _replacements(passage, context, readings)
     return readings, (*retractions, *more)
+
+
+def _named_take_backs(passage: Passage) -> list[tuple[str, ...]]:
+    """ "take back the supply": the quantities the name can mean, where no new value is said with it."""
+    found = []
+    for _, end in passage.cues.get("take_back_named", ()):
+        name = next((n for n in passage.names if end <= n.start <= end + 1), None)
+        sentence = passage.sentences[passage.sentence_of(end - 1)]
+        if name and not any(sentence[0] <= n.start < sentence[1] for n in passage.numbers):
+            found.append(name.quantities())
+            passage.use(end - 1)
+    return found
 
 
 def _replaced_at_once(readings: list[Reading], at: int, passage: Passage, end: int) -> bool:

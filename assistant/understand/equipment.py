@@ -54,6 +54,10 @@ def find_equipment(
     for token, refrigerant in refrigerants:
         if not _only_a_price(passage, token):
             note(token, refrigerant=refrigerant)
+    for start, _ in find_all(passage, table["same_refrigerant"]):
+        others = [e.refrigerant for e in (*context.job.equipment, *facts.values()) if e.refrigerant]
+        if others:
+            note(start, refrigerant=others[-1])
     for device, start in _devices(passage, table["metering_devices"]):
         note(start, metering_device=device)
     for kind, says in table["kinds"].items():

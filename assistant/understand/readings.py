@@ -202,7 +202,8 @@ def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, uns
     if number.start in slips:
         wrong = next((item for item in earlier + heard if item.number.start == slips[number.start].start), None)
         if wrong and (sense := _as_quantity(passage, number, wrong.sense.quantity)):
-            return Heard(number, sense, wrong.cost + 0.3, wrong.name, place, wrong.role, limits=limits)
+            name = wrong.name if wrong.sentence == place else None
+            return Heard(number, sense, wrong.cost + 0.3, name, place, wrong.role, limits=limits, qualifier=wrong.qualifier)
     unit = passage.units.get(number.end)
     weight = _plate_weight(passage, place, number, numbers, start, end)
     if weight:
@@ -219,7 +220,7 @@ def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, uns
         if sense and (unit is None or unit.implies or unit.kinds[0] in ("psi", "lb")) and not _behind_a_label(passage, number):
             cost = 1.2 + (1.0 if topic.carried else 0.0) + (0.5 if on_a_clock else 0.0)
             return Heard(number, sense, cost, None, place, limits=limits)
-    plate = _plate_range(passage, number, limits, earlier + heard, numbers, place, start, end)
+    plate = _plate_range(passage, number, limits, earlier + heard, numbers, place, start, end, context)
     if plate:
         return plate
     aimed = _bare_target(passage, place, number, numbers, earlier + heard, start, end, context, facts)
@@ -230,7 +231,7 @@ def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, uns
         return inherited
     if on_a_clock:
         return None
-    moved = _moved_on(passage, place, number, limits, earlier + heard, start)
+    moved = _moved_on(passage, place, number, limits, earlier + heard, start, context)
     if moved:
         return moved
     return _answer_to_question(passage, number, limits, context, place)
@@ -300,7 +301,8 @@ def _inherited(passage, number, limits, numbers, previous: Heard, place, start, 
     item = Heard(number, sense, 1.5, previous.name, place, limits=limits)
     item.role = _role(passage, item, numbers, start, end, [])
     near = range(max(start, number.start - 5), number.start)
-    moved = any(a in near for a, _ in passage.cues.get("move", ()))
+    after = range(_end(passage, number), _end(passage, number) + 2)
+    moved = any(a in near or a in after for a, _ in passage.cues.get("move", ()))
     measured = any(a in near or _end(passage, number) <= a <= _end(passage, number) + 1 for a, _ in passage.cues.get("measured", ()))
     plated = quantity not in _NEVER_ON_A_PLATE or item.role.role == "target"
     if plated and item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
@@ -330,29 +332,37 @@ def _bare_target(passage, place, number, numbers, heard: list[Heard], start, end
     return item if item and item.role.spoken and item.role.role == "target" else None
 
 
-def _moved_on(passage, place, number, limits, heard: list[Heard], start) -> Heard | None:
+def _moved_on(passage, place, number, limits, heard: list[Heard], start, context: Context) -> Heard | None:
     """ "Now it's three forty four and ninety six": values told before, told anew without their names."""
     near = passage.words(max(start, number.start - 8), number.start)
     moved = any(start <= a < number.start for a, _ in passage.cues.get("move", ()))
     if not moved or number.end in passage.units or not {"it", "that", "to", "'s", "now", "and"} & set(near):
         return None
-    recent = [item for item in heard if place - item.sentence <= 4 and item.role.role in ("measured", "estimated") and item.sense.quantity != "test_duration"]
+    recent = [(i.sense.quantity, i.sense.value) for i in heard if place - i.sentence <= 4 and i.role.role in ("measured", "estimated")]
+    recent = recent or _told_in_the_note_before(context)
     gaps: dict[str, float] = {}
-    for item in recent:
-        sense = _in_range(passage, number, item.sense.quantity)
-        if sense and item.sense.value:
-            gaps[item.sense.quantity] = abs(sense.value / item.sense.value - 1)
+    for quantity, value in recent:
+        sense = _in_range(passage, number, quantity) if quantity != "test_duration" else None
+        if sense and value:
+            gaps[quantity] = abs(sense.value / value - 1)
     ranked = sorted(gaps.items(), key=lambda pair: pair[1])
     if not ranked or ranked[0][1] > 0.6 or (len(ranked) > 1 and ranked[1][1] < 2 * ranked[0][1]):
         return None
     return Heard(number, _in_range(passage, number, ranked[0][0]), 2.0, None, place, limits=limits)
 
 
-def _plate_range(passage, number, limits, heard: list[Heard], numbers, place, start, end) -> Heard | None:
+def _told_in_the_note_before(context: Context) -> list[tuple[str, float]]:
+    """Measured values of the last note of this same day."""
+    today = next((visit.notes for visit in context.job.visits if visit.date == context.date.isoformat()), ())
+    measured = [r for r in context.last_readings() if r.role == "measured" and r.note in today]
+    return [(r.quantity, r.value) for r in measured if r.note == measured[-1].note]
+
+
+def _plate_range(passage, number, limits, heard: list[Heard], numbers, place, start, end, context: Context) -> Heard | None:
     """ "Plate says thirty to sixty", after two air temperatures of a furnace, can only be the rise."""
     if not limits or number.end in passage.units:
         return None
-    temps = {item.sense.quantity: item.sense.value for item in heard}
+    temps = dict(_told_in_the_note_before(context)) | {item.sense.quantity: item.sense.value for item in heard}
     hot = temps.get("supply_air_temp", 0) - temps.get("return_air_temp", 1000) > 15
     sense = _as_quantity(passage, number, "temperature_rise")
     item = Heard(number, sense, 2.0, None, place, limits=limits) if sense and hot else None
@@ -449,7 +459,7 @@ def _reading(passage: Passage, context: Context, item: Heard, systems: list[Syst
         low=low,
         high=high,
         doubt=sense.doubt,
-        position=first,
+        position=passage.offsets[number.start][0],
     )
 
 

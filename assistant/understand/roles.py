@@ -14,6 +14,7 @@ _ALWAYS_RATED = frozenset(
     {"cooling_capacity", "heating_output", "heating_input", "locked_rotor_current", "minimum_circuit_ampacity", "breaker_size", "factory_charge", "line_set_charge_rate"}
 )
 _ALWAYS_TARGET = frozenset({"target_airflow_per_ton", "target_superheat"})
+_SEPARATES = frozenset({",", ";", "and", "but", "so"})
 _NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
 
 
@@ -53,10 +54,12 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     """
     number_starts = {other.start for other in passage.numbers}
     for start, stop in passage.cues.get(kind, ()):
+        if passage.doc[stop - 1].lower_ == "a" and stop != number.start:
+            continue  # "on a nineteen amp" rates; "on a house that …" does not
         if before <= start and stop <= number.start:
             return True
-        leads_the_next = after in number_starts and after - stop < start - end or stop == after
-        if end <= start and stop <= after and not leads_the_next and not any(passage.doc[i].text in ",;" for i in range(end, start)):
+        leads_the_next = after in number_starts and after - stop <= start - end or stop == after
+        if end <= start and stop <= after and not leads_the_next and not _SEPARATES.intersection(passage.words(end, start)):
             return True
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number
             return True
