@@ -204,7 +204,8 @@ class Assistant:
 
     def current_job(self) -> str | None:
         """The job that `tell` continues; None before the first note."""
-        return self._store.state("current job")
+        with self._lock:
+            return self._store.state("current job")
 
     def jobs(self) -> list[dict[str, Any]]:
         """Every job in a line, the one told last first."""

@@ -7,15 +7,17 @@ each step. Better rules, a back-dated note or a new transcript make the steps fr
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator, Mapping
+import logging
+from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
 from assistant.converse.history import JobHistory
 from assistant.log import derived
-from assistant.log.store import Store
-from assistant.records import Job, JobLog, Note
+from assistant.log.store import Store, Told
+from assistant.records import Job, JobLog, Note, Remark, Transcript
 
+_reports = logging.getLogger("superheard")
 RULES = ("understand", "compute", "judge", "log/settle.py", "pipeline.py", "records.py", "units.py", "quantities.toml")
 
 
@@ -38,30 +40,35 @@ class Ledger:
     def __init__(self, store: Store):
         self.store = store
 
-    def bring_up_to_date(self, job: str, afresh: bool = False, step: Callable[[], None] | None = None) -> int:
+    def bring_up_to_date(self, job: str, afresh: bool = False) -> int:
         """Work out what no longer holds, or everything if `afresh`; how many notes that took.
 
-        A recording that has not been transcribed yet takes no part. `step` is called after each note.
+        A recording that has not been transcribed yet takes no part.
         """
-        notes = [note for note in self.store.notes(job) if note.is_heard]
-        chains = derived.chains(job, notes, rules_version())
-        known = {} if afresh else derived.known_chains(self.store, job)
-        good = 0
-        while good < len(notes) and known.get(notes[good].id) == chains[good]:
-            good += 1
-        if good == len(notes):
+        if not afresh and self._first_out_of_date(job)[0] is None:
             return 0
         from assistant import pipeline  # slow to load, and a log that still holds never needs it
 
-        log = derived.log_after(self.store, notes[good - 1].id) if good else pipeline.start_job(job)
-        steps = []
-        for told, chain in zip(notes[good:], chains[good:], strict=True):
-            note, log = pipeline.take_note(self.store.transcript(told), told.id, told.date, log)
-            steps.append(derived.Step(chain, note, log))
-            if step:
-                step()
-        derived.save(self.store, job, good, steps)
+        # Looked at again inside the transaction: another program may tell a note, or do this same work, just now.
+        with self.store.writing():
+            first, notes, chains = self._first_out_of_date(job, afresh)
+            if first is None:
+                return 0
+            log = derived.log_after(self.store, notes[first - 1].id) if first else pipeline.start_job(job)
+            steps = []
+            for told, chain in zip(notes[first:], chains[first:], strict=True):
+                note, log = _taken(told, self.store.transcript(told), log)
+                steps.append(derived.Step(chain, note, log))
+            derived.save(self.store, job, first, steps)
         return len(steps)
+
+    def _first_out_of_date(self, job: str, afresh: bool = False) -> tuple[int | None, list[Told], list[str]]:
+        """The place of the first note whose step no longer holds (None: all hold), the notes, and their chains."""
+        notes = [note for note in self.store.notes(job) if note.is_heard]
+        chains = derived.chains(job, notes, rules_version())
+        known = {} if afresh else derived.known_chains(self.store, job)
+        held = (known.get(note.id) == chain for note, chain in zip(notes, chains, strict=True))
+        return next((place for place, holds in enumerate(held) if not holds), None), notes, chains
 
     def log(self, job: str) -> JobLog:
         """The job's whole log as it stands now."""
@@ -79,6 +86,25 @@ class Ledger:
 
     def histories(self) -> Histories:
         return Histories(self)
+
+
+def _taken(told: Told, transcript: Transcript, log: JobLog) -> tuple[Note, JobLog]:
+    """A note taken, or kept in the speaker's words alone where a fault in the rules stops it.
+
+    One note that trips a rule must not lock the whole job away. The fault is reported, the words stay as a
+    remark, and once the rule is mended the note is read again like any that is out of date.
+    """
+    from assistant import pipeline
+    from assistant.log.settle import settle
+
+    try:
+        return pipeline.take_note(transcript, told.id, told.date, log)
+    except Exception as fault:
+        _reports.error(
+            "Note %s of %s (%s) is kept unread; a rule failed on it: %r", told.id, told.job, told.date, fault
+        )
+        note = Note(told.id, told.date, transcript.text, remarks=(Remark(transcript.text, told.id),))
+        return note, settle(log, note)
 
 
 class Histories(Mapping[str, JobHistory]):

@@ -81,7 +81,13 @@ class Store:
 
     @contextmanager
     def writing(self) -> Iterator[Database]:
-        """All that is written inside, or none of it; waits for another command that is writing."""
+        """All that is written inside, or none of it; waits for another command that is writing.
+
+        Inside another `writing` it is part of that one.
+        """
+        if self.db.conn.in_transaction:
+            yield self.db
+            return
         with self._plainly():
             self.db.execute("BEGIN IMMEDIATE")
             try:

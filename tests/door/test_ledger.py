@@ -9,7 +9,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant import Assistant, ledger
+from assistant import Assistant, ledger, pipeline
 
 NOTES = [
     (date(2026, 5, 12), "Four ton, R-410A, TXV on the coil."),
@@ -102,3 +102,26 @@ def test_two_programs_that_tell_at_the_very_same_time_lose_nothing(tmp_path):
         log = assistant.log("print-shop")
         assert len(log["readings"]) == 18
         assert assistant.reread().changed == ()
+
+
+def test_a_note_that_trips_a_rule_is_kept_in_its_words_and_the_job_stays_usable(monkeypatch, caplog):
+    real = pipeline.take_note
+
+    def trips(transcript, note_id, day, job):
+        if "parrot" in transcript.text:
+            raise ZeroDivisionError("a fault in a rule")
+        return real(transcript, note_id, day, job)
+
+    with Assistant() as assistant:
+        assistant.tell(text=NOTES[1][1], job="print-shop", date=NOTES[1][0])
+        monkeypatch.setattr(pipeline, "take_note", trips)
+        reply = assistant.tell(text="The parrot says head 999.", job="print-shop", date=NOTES[1][0])
+        assert reply.note["readings"] == [] and reply.say
+        assert "a fault in a rule" in caplog.text
+        later = assistant.tell(text=NOTES[2][1], job="print-shop", date=NOTES[2][0])
+        assert "The parrot says head 999." in [remark["text"] for remark in later.log["remarks"]]
+        assert len(later.log["readings"]) == 5
+
+        monkeypatch.setattr(pipeline, "take_note", real)
+        monkeypatch.setattr(ledger, "rules_version", lambda: "mended")
+        assert 999.0 in [reading["value"] for reading in assistant.log("print-shop")["readings"]]
