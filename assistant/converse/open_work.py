@@ -7,7 +7,7 @@ import re
 from assistant.converse.asking import Asking, Told, system_name
 from assistant.converse.history import JobHistory, says_something
 from assistant.converse.permits import inspection_state
-from assistant.converse.speech import day, joined, listed, named, needed, spoken, weekday
+from assistant.converse.speech import day, joined, listed, named, needed, spoken, trimmed, weekday
 from assistant.converse.vocabulary import title
 from assistant.records import Answer, Event, JobLog, Note, Reading, Task
 
@@ -41,7 +41,7 @@ def _task_text(task: Task, today: str) -> str:
     due = f", due {_due(task.due, today)}" if task.due else ""
     waits = f", waiting on {task.waits_on}" if task.waits_on else ""
     who = f" ({task.who})" if task.who else ""
-    return f"{task.what}{who}{due}{waits}"
+    return f"{trimmed(task.what)}{who}{due}{waits}"
 
 
 def _due(iso: str, today: str) -> str:
@@ -98,7 +98,7 @@ def waiting_answer(asking: Asking) -> Told:
         tasks, coming, ordered, pending = [], [], [], []
     elif re.search(r"\b(?:parts?|deliver\w*|order|materials?)\b", words):
         tasks, pending, inspections = [], [], ()
-    items = [f"{task.waits_on}, before you can {_bare(task.what)}" for task in tasks]
+    items = [f"{task.waits_on}, for {trimmed(task.what)}" for task in tasks]
     items += [f"the {a.by}'s answer on {a.scope}" for a in pending]
     items += [f"{event.what or 'the delivery'}, {day(event.when)}" for event in coming]
     items += [f"{material.item}, on order" for material in ordered if not coming]
@@ -109,10 +109,6 @@ def waiting_answer(asking: Asking) -> Told:
     if words:
         return Told(Answer(joined(f"You said: {words}")))
     return Told(Answer(joined("Nothing that I know of")))
-
-
-def _bare(what: str) -> str:
-    return re.sub(r"^(?:to|do the|do) ", "", what)
 
 
 def _words_of_waiting(history: JobHistory) -> str | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from assistant.converse.asking import Asking, Told
 from assistant.converse.history import JobHistory
-from assistant.converse.speech import day, joined, listed
+from assistant.converse.speech import day, joined, listed, trimmed
 from assistant.records import Answer, Event, JobLog, Note, Task
 
 TRADES = {
@@ -137,8 +137,8 @@ def failed_on_answer(asking: Asking) -> Told:
 
 
 def _split(tasks: list[Task]) -> tuple[list[str], list[str]]:
-    done = [task.what for task in tasks if task.status == "done"]
-    return done, [task.what for task in tasks if task.status == "open"]
+    done = [trimmed(task.what) for task in tasks if task.status == "done"]
+    return done, [trimmed(task.what) for task in tasks if task.status == "open"]
 
 
 def _reason(event: Event, note: Note | None) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from assistant.converse.asking import charge_quantity, system_name
 from assistant.converse.judged import provisional_because
 from assistant.converse.plant import run_text
-from assistant.converse.speech import amount, day, joined, listed, number, spoken, weekday
+from assistant.converse.speech import amount, day, joined, listed, number, spoken, trimmed, weekday
 from assistant.converse.vocabulary import asked, findings, rank_of, short, title
 from assistant.records import Agreement, Concern, Event, JobLog, Note, Reading, Retraction, Task, Verdict
 
@@ -40,20 +40,16 @@ _NOTHING = "I have that"
 
 def _heard(note: Note, before: JobLog) -> str:
     """ "Scratched the suction line, 56. Head 342, target subcool 10"."""
-    scratched = [_value(r, short(r.quantity)) for r in _taken_back(note, before)]
     current = [r for r in note.readings if r.status in ("current", "superseded")]
+    replaced = {r.quantity for r in current}
+    # A slip mended in the same breath need not be told: the value that stands is read back.
+    gone = [r for r in _taken_back(note, before) if r.note != note.id or r.quantity not in replaced]
+    scratched = f"Scratched the {listed(_value(r, short(r.quantity)) for r in gone)}" if gone else ""
     plant = _plant(note)
     runs = listed(run_text(run) for run in note.duct_runs) if current else ""
     replaced = {r.quantity for r in current}
     # A slip mended in the same breath need not be told twice: the value that stands is read back.
-    gone = [text for text, r in zip(scratched, _taken_back(note, before), strict=True) if r.quantity not in replaced]
-    mended = [
-        text
-        for text, r in zip(scratched, _taken_back(note, before), strict=True)
-        if r.quantity in replaced and r.note != note.id
-    ]
-    parts = [f"Scratched the {listed(gone)}" if gone else "", f"Not {listed(mended)}" if mended else ""]
-    return joined(*parts, ", ".join(part for part in (plant, _values(current), runs) if part))
+    return joined(scratched, ", ".join(part for part in (plant, _values(current), runs) if part))
 
 
 def _plant(note: Note) -> str:
@@ -83,11 +79,9 @@ def _retracted(retraction: Retraction, before: JobLog) -> Reading | None:
 def _values(readings: list[Reading]) -> str:
     """All values in few words; the system's name once before its values, repeats of one quantity side by side."""
     parts: list[str] = []
-    systems = {r.system for r in readings}
-    for system in dict.fromkeys(r.system for r in readings):
-        mine = [r for r in readings if r.system == system]
-        where = f"{system_name(system)}: " if system_name(system) and (len(systems) > 1 or system != "main") else ""
-        parts.append(where + ", ".join(_of_one_quantity(mine)))
+    for name in dict.fromkeys(system_name(r.system) for r in readings):
+        mine = [r for r in readings if system_name(r.system) == name]
+        parts.append((f"{name}: " if name else "") + ", ".join(_of_one_quantity(mine)))
     return "; ".join(parts)
 
 
@@ -196,11 +190,21 @@ def _matter(note: Note, before: JobLog, after: JobLog) -> str:
     if first or hurts:
         return joined(first, spoken(hurts[0].text) if hurts else "")
     worry = spoken(fresh[0].text) if fresh else ""
-    return worry or (_verdict(told[0], after) if told else "")
+    return worry or (_verdict(told[0], after) if told else _so_far(before, after))
 
 
-# Nobody needs to hear that the coil will not freeze.
-_DULL = frozenset({("freeze", "in_range")})
+def _so_far(before: JobLog, after: JobLog) -> str:
+    """A subcooling or superheat that was just worked out while its target is not known yet."""
+    for verdict in after.verdicts:
+        if verdict.about == "charge" and verdict.value is not None and verdict not in before.verdicts:
+            name = short(charge_quantity(after, verdict.system))
+            where = f"{system_name(verdict.system)} " if system_name(verdict.system) else ""
+            return f"{where}{name} {number(verdict.value, 'delta_degF')} so far"
+    return ""
+
+
+# Nobody needs to hear that the coil will not freeze, and a superheat a valve allows is not yet a charge in range.
+_DULL = frozenset({("freeze", "in_range"), ("superheat", "in_range")})
 # What would explain the pattern is worth more than a finding that only follows from it.
 _CAUSES = frozenset(
     {
@@ -292,10 +296,10 @@ def _event(event: Event) -> str:
 
 def _task(task: Task) -> str:
     if task.status != "open":
-        return f"{task.what}, {task.status}"
+        return f"{trimmed(task.what)}, {task.status}"
     due = f", {weekday(task.due)} {day(task.due)}" if task.due else ""
     waits = f", waiting on {task.waits_on}" if task.waits_on else ""
-    return f"to do, {task.what}{due}{waits}"
+    return f"to do, {trimmed(task.what)}{due}{waits}"
 
 
 def _agreement(agreement: Agreement) -> str:

@@ -119,10 +119,12 @@ def said_when(reading: Reading, history: JobHistory) -> str:
 
 
 def evidence_text(readings: Iterable[Reading], history: JobHistory) -> str:
-    """ "head 342 psi and liquid line 94 degrees, said on June 23": readings grouped by the note they were said in."""
-    groups: dict[str, list[Reading]] = {}
+    """ "head 342 psi and liquid line 94 degrees, said on June 23": readings grouped by when they were said."""
+    groups: dict[tuple[str, str], list[Reading]] = {}
     for reading in readings:
-        groups.setdefault(reading.note, []).append(reading)
+        when = said_when(reading, history)
+        note = reading.note if reading.start_s is not None else ""
+        groups.setdefault((note, when if not note else ""), []).append(reading)
     parts = [f"{listed(map(named, group))}, {said_when(group[0], history)}" for group in groups.values()]
     return "; ".join(parts)
 
@@ -171,6 +173,11 @@ _SMALL = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight"
 def without_digits(text: str) -> str:
     """Spells small numbers of a name ("unit 2"), for a sentence that must not hold a value it has not got."""
     return " ".join(_SMALL[int(w)] if w.isdecimal() and int(w) < len(_SMALL) else w for w in text.split())
+
+
+def trimmed(text: str) -> str:
+    """A record's words without the punctuation they were cut out with, to stand inside a sentence."""
+    return text.strip(" .,;:!?")
 
 
 def sentence(text: str) -> str:
