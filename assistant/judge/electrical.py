@@ -142,7 +142,7 @@ def _current(facts: Facts, motor: str) -> Iterator[Verdict | Concern]:
     if measured is None or facts.place(measured.note) < facts.replaced_at(motor.removesuffix("_current")):
         return  # not measured, or measured on a motor that has been replaced since
     title = motor.removesuffix("_current").replace("_", " ")
-    if rated is None:
+    if rated is None or rated.value <= 0:
         because = f"{title} {shown(measured.value, 'A')}, its rated load was not said"
         yield Verdict("current", facts.system, "unknown", because, measured.value, needs=(motor,))
         return

@@ -34,7 +34,7 @@ def _settled(facts: Facts, task: Task) -> Task:
     method = method_of(facts)
     value = found(facts, method) if method else None
     if value and value.first[0] > facts.place(task.note):
-        return replace(task, status="done")
+        return replace(task, status="done", due=None)  # nothing is due any more
     return replace(task, status="dropped") if task.origin == "inferred" else task
 
 

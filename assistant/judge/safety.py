@@ -33,7 +33,8 @@ def _first_fire(facts: Facts) -> Iterator[Concern]:
     fired = [e for e in fires if e.outcome != "scheduled"]
     planned = [e.said or "first fire is planned" for e in fires if e.outcome == "scheduled"]
     planned += [t.what for t in facts.tasks if t.status == "open" and speaks_of("first_fire", t.what)]
-    covered = [t.what for t in facts.tasks if t.status == "open" and speaks_of("smoke_alarm", t.what)]
+    alarms = [t.what for t in facts.tasks if t.status == "open" and speaks_of("smoke_alarm", t.what)]
+    covered = [what for what in alarms if speaks_of("covered", what)]
     today = [e for e in fired if facts.visit(e.note) == last]
     because = tuple(covered) + tuple(e.said or "first fire was today" for e in today)
     if not fired:

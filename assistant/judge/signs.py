@@ -128,7 +128,7 @@ def _split(facts: Facts) -> Sign | None:
 
 def _current(facts: Facts) -> Sign | None:
     measured, rated = facts.current("compressor_current"), facts.plate("compressor_current")
-    if measured is None or rated is None:
+    if measured is None or rated is None or rated.value <= 0:
         return None
     percent = 100 * measured.value / rated.value
     band = limit("current_percent")

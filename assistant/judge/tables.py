@@ -103,9 +103,8 @@ def concern(
     row = concern_rows()[code]
     grave = severity or row["severity"]
     caution = row.get(f"caution_{grave}", row.get("caution"))
-    text = row["text"].format(
-        **{name: words.rstrip(" .;,") if name != "next" else words for name, words in figures.items()}
-    )
+    # A quoted sentence brings its own full stop; the concern's text has one already.
+    text = row["text"].format(**figures).replace("..", ".")
     return Concern(code, system, grave, text, because, caution)
 
 

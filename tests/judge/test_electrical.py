@@ -98,6 +98,10 @@ def test_amps_of_a_motor_that_was_replaced_no_longer_count():
     assert "current_high" in job.tell(r("blower_current", 11)).codes()
 
 
+def test_a_plate_of_nothing_is_no_plate():
+    assert told(r("compressor_current", 12), rated("compressor_current", 0)).verdict("current").status == "unknown"
+
+
 def test_a_capillary_tube_is_not_a_capacitor():
     job = told(r("capacitance", 30), rated("capacitance", 45)).tell(Event("part_replaced", what="capillary tube"))
     assert "capacitor_weak" in job.codes()

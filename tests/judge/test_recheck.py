@@ -50,7 +50,7 @@ def test_the_speakers_own_task_takes_its_place_and_is_closed_the_same_way():
     job = told(UNIT, SHORT, *CHARGE).tell(said)
     assert [t.origin for t in job.rechecks()] == ["said"]
     job.tell(ENOUGH, *CHARGE, date="2026-05-13")
-    assert [(t.origin, t.status) for t in job.log.tasks] == [("said", "done")]
+    assert [(t.origin, t.status, t.due) for t in job.log.tasks] == [("said", "done", None)]
 
 
 def test_a_recheck_planned_in_the_same_breath_as_a_good_reading_stays_open():

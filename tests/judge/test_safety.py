@@ -35,6 +35,10 @@ def test_a_covered_alarm_is_a_concern_until_it_is_uncovered():
     assert "smoke_alarm_risk" not in job.tell(Task("uncover the smoke alarm", status="done")).codes()
 
 
+def test_an_alarm_to_be_bought_is_not_covered():
+    assert "smoke_alarm_risk" not in told(Task("bring them a new smoke alarm")).codes()
+
+
 @pytest.mark.parametrize(
     "words", ["fire damper inspection Monday", "pick up light bulbs", "call the fire inspector", "turn the lights off"]
 )
