@@ -10,6 +10,7 @@ import hashlib
 import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from assistant.log.record_json import pack, unpack
 from assistant.log.store import Store, Told
@@ -57,7 +58,7 @@ def known_chains(store: Store, job: str) -> dict[str, str]:
 
 def log_after(store: Store, note: str) -> JobLog:
     """The job's log after a note that has been derived."""
-    return unpack(JobLog, _open(store.rows("SELECT log_json FROM derived WHERE note = ?", note)[0]["log_json"]))
+    return _log_of(store.rows("SELECT log_json FROM derived WHERE note = ?", note)[0]["log_json"])
 
 
 def note_read(store: Store, note: str) -> Note:
@@ -68,7 +69,7 @@ def note_read(store: Store, note: str) -> Note:
 def latest_log(store: Store, job: str) -> JobLog | None:
     """The newest log kept for the job; None if there is none."""
     packed = packed_log(store, job)
-    return unpack(JobLog, _open(packed)) if packed else None
+    return _log_of(packed) if packed else None
 
 
 def packed_log(store: Store, job: str) -> bytes | None:
@@ -82,7 +83,6 @@ class Logs(Sequence[JobLog]):
 
     def __init__(self, packed: Sequence[bytes]):
         self._packed = packed
-        self._unpacked: dict[int, JobLog] = {}
 
     def __len__(self) -> int:
         return len(self._packed)
@@ -90,10 +90,7 @@ class Logs(Sequence[JobLog]):
     def __getitem__(self, place):
         if isinstance(place, slice):
             return tuple(self[each] for each in range(*place.indices(len(self))))
-        place = range(len(self))[place]  # counts from the end too; raises IndexError beyond
-        if place not in self._unpacked:
-            self._unpacked[place] = unpack(JobLog, _open(self._packed[place]))
-        return self._unpacked[place]
+        return _log_of(self._packed[place])
 
 
 def history(store: Store, job: str) -> tuple[tuple[Note, ...], Logs]:
@@ -113,15 +110,18 @@ def save(store: Store, job: str, first: int, steps: Sequence[Step]) -> None:
             packed = {"note_json": _close(pack(step.note)), "log_json": _close(pack(step.log))}
             row = {"note": step.note.id, "job": job, "place": place, "chain": step.chain, **packed}
             db.table("derived").insert(row, replace=True)
-        for table in ("standing", "reading", "verdict", "concern"):
+        standing = {"job": job, "site": log.job.site, "customer": log.job.customer, "open_tasks": open_tasks}
+        db.table("standing").insert(standing, replace=True)
+        for table, columns, records in (
+            ("reading", ("note", "system", "quantity", "role", "qualifier", "value", "unit", "status"), log.readings),
+            ("verdict", ("system", "about", "status"), log.verdicts),
+            ("concern", ("system", "code", "severity"), log.concerns),
+        ):
+            # By hand, because this runs with every note and the library looks every table up again each time.
             db.execute(f"DELETE FROM {table} WHERE job = ?", (job,))
-        db.table("standing").insert(
-            {"job": job, "site": log.job.site, "customer": log.job.customer, "open_tasks": open_tasks}
-        )
-        reading = ("note", "system", "quantity", "role", "qualifier", "value", "unit", "status")
-        db.table("reading").insert_all(_columns(job, record, reading) for record in log.readings)
-        db.table("verdict").insert_all(_columns(job, record, ("system", "about", "status")) for record in log.verdicts)
-        db.table("concern").insert_all(_columns(job, record, ("system", "code", "severity")) for record in log.concerns)
+            places = ", ".join("?" * (len(columns) + 1))
+            rows = [(job, *(getattr(record, column) for column in columns)) for record in records]
+            db.conn.executemany(f"INSERT INTO {table} (job, {', '.join(columns)}) VALUES ({places})", rows)
 
 
 def job_lines(store: Store) -> list[JobLine]:
@@ -142,8 +142,10 @@ def job_lines(store: Store) -> list[JobLine]:
     return [JobLine(**row, verdicts=tuple(verdicts.get(row["id"], ()))) for row in found]
 
 
-def _columns(job: str, record: object, names: tuple[str, ...]) -> dict:
-    return {"job": job, **{name: getattr(record, name) for name in names}}
+@lru_cache(maxsize=64)
+def _log_of(packed: bytes) -> JobLog:
+    """A log out of its stored form. Remembered: the same few are looked at before and after each note."""
+    return unpack(JobLog, _open(packed))
 
 
 def _close(text: str) -> bytes:
