@@ -43,6 +43,7 @@ def _judged(
         figures += f", but that is within its own ±{value.plus_minus + target.plus_minus:.1f} of the edge"
     if facts.visit_at(value.last) < len(facts.job.visits) - 1:
         figures += f", read on {day_in_words(facts.job.visits[facts.visit_at(value.last)].date)}"
+    figures += _just_started(facts, value)
     spoken = facts.measured(method)
     if spoken and not value.words.endswith("spoken") and any(pair[0] == spoken for pair in conflicts(facts)):
         figures += f"; {spoken.value:g} as spoken disagrees"
@@ -70,6 +71,14 @@ def _judged(
         yield Verdict("charge", facts.system, finding, figures, *numbers)
         if finding != "in_range":
             yield concern(f"charge_{finding}", facts.system, value.because, figures=figures)
+
+
+def _just_started(facts: Facts, value: Found) -> str:
+    """A word on steady state, where the unit was started in the very note the readings are from."""
+    started = [e for e in facts.events if e.kind == "startup" and facts.place(e.note) == value.last[0]]
+    if not started:
+        return ""
+    return f"; it was started in the same note, and readings count after {limit('steady_state').at:g} min of running"
 
 
 def _on_short_air(facts: Facts, air: Air, value: Found) -> str | None:

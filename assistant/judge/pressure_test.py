@@ -49,6 +49,9 @@ def weigh_pressure_test(facts: Facts) -> Iterator[Verdict | Concern]:
     elif said == "passed" or (start and hold):
         words = "held" if start or hold else "said to have held"
         yield Verdict("pressure_test", facts.system, "pass", f"{words} {figures}", last.value, start and start.value)
+    elif start:
+        because = f"{figures}: the same again, but after how long was not said"
+        yield Verdict("pressure_test", facts.system, "unknown", because, last.value, needs=("test_duration",))
     else:
         because = f"{figures}: not read again yet"
         yield Verdict("pressure_test", facts.system, "unknown", because, last.value, needs=("test_pressure",))

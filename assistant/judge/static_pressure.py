@@ -28,9 +28,18 @@ def _total(facts: Facts) -> Iterator[Verdict | Concern]:
     figures = f"{shown(value, 'inH2O')} against {most:g} ({whose})"
     # Two readings of 0.01 inH2O each stand behind a sum, so a sum on the line is not over it.
     status = "high" if round(value, 3) > most else "in_range"
-    yield Verdict("static", facts.system, status, f"total static {figures}", value, most)
+    yield Verdict("static", facts.system, status, f"total static {figures}{_change(facts, value)}", value, most)
     if status == "high":
         yield concern("static_pressure_high", facts.system, proof + evidence(rated), figures=figures)
+
+
+def _change(facts: Facts, value: float) -> str:
+    """What it was on the visit before, where it was spoken there and has changed."""
+    heard = facts.history("total_static_pressure")
+    earlier = [r for r in heard if facts.visit(r.note) < facts.visit(heard[-1].note)]
+    if not earlier or earlier[-1].value == value:
+        return ""
+    return f"; it was {earlier[-1].value:g} on {facts.day_of(earlier[-1].note)}"
 
 
 def _eased(facts: Facts, drop: Reading) -> bool:

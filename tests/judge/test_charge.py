@@ -195,6 +195,13 @@ def test_at_55_outside_the_check_applies():
     assert valve(100, r("outdoor_temp", 55)).verdict("charge").status == "in_range"
 
 
+def test_readings_told_with_the_startup_come_with_a_word_on_steady_state():
+    # California 2008 RA3.2.2: 15 minutes
+    assert "after 15 min of running" in valve(100, Event("startup")).verdict("charge").because
+    later = told(Event("startup")).tell(VALVE, HEAD, r("liquid_line_temp", 100), target("subcooling", 10))
+    assert "of running" not in later.verdict("charge").because
+
+
 def test_cold_weather_on_another_day_does_not_spoil_a_check():
     job = valve(100).tell(r("outdoor_temp", 40), date="2026-11-02")
     assert job.verdict("charge").status == "in_range"

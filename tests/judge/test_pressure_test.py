@@ -21,6 +21,12 @@ def test_one_reading_is_not_a_test_yet():
     assert job.verdict("pressure_test").needs == ("test_pressure",)
 
 
+def test_the_same_again_after_a_time_not_said_asks_for_the_time():
+    job = told(r("test_pressure", 400)).tell(r("test_pressure", 400))
+    assert job.verdict("pressure_test").needs == ("test_duration",)
+    assert job.log.asks[0].text == "How long has the nitrogen held?"
+
+
 def test_a_big_loss_fails_and_a_leak_is_suspected():
     job = told(r("test_pressure", 400), r("test_pressure", 360), HOUR, Event("pressure_test", outcome="failed"))
     assert job.verdict("pressure_test").status == "fail"

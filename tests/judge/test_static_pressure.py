@@ -22,6 +22,11 @@ def test_the_two_sides_are_added():
     assert told(r("supply_static_pressure", 0.25), r("return_static_pressure", 0.3)).verdict("static").status == "high"
 
 
+def test_before_and_after_is_said():
+    job = told(r("total_static_pressure", 0.82)).tell(r("total_static_pressure", 0.47), date="2026-06-06")
+    assert job.verdict("static").because.endswith("it was 0.82 on 12 May")
+
+
 def test_a_total_that_does_not_add_up_is_a_conflict():
     parts = (r("supply_static_pressure", 0.2), r("return_static_pressure", 0.3))
     assert "value_conflict" not in told(*parts, r("total_static_pressure", 0.52)).codes()
