@@ -59,6 +59,7 @@ def _filter(facts: Facts) -> Iterator[Concern]:
         return
     said = [(e.note, e.what or e.said) for e in facts.events if e.kind == "failure_found"]
     said += [(r.note, r.text) for r in facts.remarks]
-    dirty = [text for note, text in said if speaks_of("dirty_filter", text) and facts.place(note) > changed]
+    about_it = [(note, text) for note, text in said if speaks_of("filter", text) and speaks_of("dirty", text)]
+    dirty = [text for note, text in about_it if facts.place(note) > changed]
     if dirty:
         yield concern("filter_dirty", facts.system, tuple(dirty), figures=dirty[-1])

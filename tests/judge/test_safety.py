@@ -73,6 +73,7 @@ def test_hoses_on_the_wrong_ports_are_named():
     "sign",
     [
         Event("failure_found", what="oil stain at the flare nut"),
+        Remark("there was oil around the king valve"),
         Task("fix the leak at the king valve"),
         Remark("there are bubbles at the second flare"),
     ],

@@ -2,7 +2,7 @@
 
 import pytest
 
-from assistant.records import Event
+from assistant.records import Event, Remark
 from tests.judge.jobs import r, rated, told
 
 
@@ -51,4 +51,6 @@ def test_changing_the_drier_is_not_changing_the_filter():
 
 def test_a_filter_that_was_seen_to_be_dirty():
     assert "filter_dirty" in told(Event("failure_found", what="plugged filter")).codes()
-    assert "filter_dirty" not in told(Event("failure_found", what="the filter is not a dirty filter")).codes()
+    assert "filter_dirty" in told(Remark("that filter was caked, nobody has touched it in years")).codes()
+    assert "filter_dirty" not in told(Remark("the filter is not dirty")).codes()
+    assert "filter_dirty" not in told(Remark("the filter drier is plugged")).codes()
