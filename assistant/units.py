@@ -77,7 +77,7 @@ _PINT_NAME = {
     "g/m": "gram/meter",
 }
 # A difference of temperature and a temperature are told apart by the quantity, not by the speaker.
-_DIFFERENCE = {"degF": "delta_degF", "degC": "delta_degC"}
+_DIFFERENCE = {"degF": "delta_degF", "degC": "delta_degC", "kelvin": "delta_degC"}
 
 
 @functools.cache

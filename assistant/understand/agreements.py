@@ -12,7 +12,7 @@ from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
-_LEAD = re.compile(r"^(?:and|so|then|but|um|uh|okay|,|\s|a price on|a price for|for|on|about|with|to add|adding|to|him|her|them|two things|the owner|the landlord|the customer|the manager)+\b[\s,]*", re.IGNORECASE)
+_LEAD = re.compile(r"^(?:of|even|and|so|then|but|um|uh|okay|,|\s|a price on|a price for|for|on|about|with|to add|adding|to|him|her|them|two things|the owner|the landlord|the customer|the manager)+\b[\s,]*", re.IGNORECASE)
 _POINTING = frozenset({"that", "this", "them", "with", "them", "those", "these", "owner", "landlord", "customer", "manager", "said", "wants", "went", "just", "right", "there", "here", "will", "about", "think", "thinking", "know", "okay", "yes"})
 _CLOSED = re.compile(r"\s+(?:and|but|so|because|since|if|when)\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE)
 _TAIL = re.compile(r"[\s,]*\b(?:for|at|all in|is|'s|comes to|came to|would be|it's|that's|and)$", re.IGNORECASE)

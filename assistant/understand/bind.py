@@ -16,7 +16,7 @@ from assistant.understand.tokens import load_table
 from assistant.units import quantities, same_kind, to_contract
 
 LIMIT = 4.5  # a dearer pair is no pair
-_NAME_ALONE, _NUMBER_ALONE = 0.3, 6.0
+_NAME_ALONE, _NUMBER_ALONE = 0.3, 3.6
 _COMMA, _CONTENT_WORD, _CROSSING, _PASSING = 1.3, 1.4, 3.0, 0.3
 _BEHIND = 0.5  # a name behind its number
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
@@ -101,8 +101,10 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
             cost += _COMMA * (1.3 if behind else 1.0)
         elif word in (".", "?", "!"):
             cost += 2.0
-        elif word in ("and", "but", "so", "while"):
+        elif word in ("and", "but", "while"):
             cost += 1.5
+        elif word == "so":  # what follows is concluded, not named
+            cost += 3.0
         elif behind:
             cost += 0.08 if word in after else _CONTENT_WORD
         else:

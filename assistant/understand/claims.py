@@ -12,7 +12,7 @@ from assistant.understand.clock import Moment
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
-from assistant.understand.vocabulary import says_any
+from assistant.understand.vocabulary import find_all, says_any
 
 _MONEY_WORDS = {"dollar": 1, "dollars": 1, "buck": 1, "bucks": 1, "grand": 1000, "cents": 0.01}
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
@@ -68,6 +68,8 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
     start, end = passage.sentences[passage.sentence_of(number.start)]
     if any(number.start - 2 <= name.end <= number.start for name in passage.names):
         return False  # "the pressure's one twenty three", whatever else the sentence is about
+    if passage.words(number.end, number.end + 2) == ["for", "the"] and number.value >= 20 and number.end + 2 in {s for s, _ in find_all(passage, load_table("events.toml")["parts"]["nouns"])}:
+        return True
     before = " ".join(passage.words(max(start, number.start - 4), number.start))
     if any(before.endswith(cue) for cue in cues["right_before"]):
         return True
@@ -170,8 +172,10 @@ def take_counts_and_labels(passage: Passage) -> None:
         differs = number.start in difference_ends or (unit.end if unit else number.end) in difference_starts
         if counted or labelled or differs or number.kind == "ordinal" or _is_a_size_of_a_thing(passage, number, unit):
             passage.take(number.start, number.end)
-    for sentence, (start, end) in enumerate(passage.sentences):
-        if passage.has_cue("aside", start, end):
+    for start, end in passage.sentences:
+        words = passage.words(start, end)
+        supposed = "if" in words and bool({"were", "would", "'d"} & set(words))
+        if supposed or passage.has_cue("aside", start, end):
             for number in passage.numbers:
                 if start <= number.start < end and number.end not in passage.units:
                     passage.take(number.start, number.end)

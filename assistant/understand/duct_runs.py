@@ -149,7 +149,7 @@ def _run(passage, context, systems, size: _Size, place: int, left: int, right: i
     known = [run for run in (*context.job.duct_runs, *earlier) if run.size_in == size.inches and run.system == system and run.side == side]
     return DuctRun(
         side=side,
-        count=size.count or _count_apart(passage, table["words"]["counted"], start, size.start) or 1,
+        count=size.count or _pair_of(passage, start, size.start) or _count_apart(passage, table["words"]["counted"], start, size.start) or 1,
         shape=size.shape,
         material=material or (known[-1].material if known else None),
         size_in=size.inches,
@@ -179,6 +179,10 @@ def _side(passage, table, size: _Size, start, end, place, earlier, context) -> s
     return known[-1] if known else None
 
 
+def _pair_of(passage: Passage, start: int, size: int) -> int | None:
+    return 2 if {"pair", "couple"} & set(passage.words(max(start, size - 3), size)) else None
+
+
 def _count_apart(passage: Passage, nouns: list[str], start: int, end: int) -> int | None:
     """ "Six takeoffs on the upstairs supply, all seven inch flex"."""
     for number in passage.numbers:
@@ -201,6 +205,8 @@ def _length(passage: Passage, start: int, end: int) -> float | None:
 
 
 def _status(passage, table, size: _Size, left: int, right: int, start: int, end: int) -> str:
+    if says_any(passage, table["removed"], left, size.start):
+        return "removed"
     if passage.words(max(start, size.start - 1), size.start) == ["old"] or says_any(passage, table["existing"], size.end, min(right, size.end + 2)):
         return "existing"
     for scope in ((left, right), (start, end)):

@@ -24,7 +24,7 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
             before = passage.words(max(0, start - 2), start)
             behind_r = before[-1:] == ["r"] or before == ["r", "-"]
             follow = passage.words(end, min(end + 1, len(passage.doc)))
-            if not (behind_r or lettered) or (lettered and not behind_r and follow[:1] in (["ton"], ["tons"])):
+            if not (behind_r or lettered or _in_an_equipment_list(passage, start, end)) or (lettered and not behind_r and follow[:1] in (["ton"], ["tons"])):
                 continue
             if not passage.free(start, end):
                 continue
@@ -32,6 +32,17 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
             passage.take(start, end)
             found.append((start, refrigerant))
     return sorted(found)
+
+
+def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
+    """ "Two ton, twenty two, piston": between commas or behind "on", beside a size or a metering device."""
+    first, last = passage.sentences[passage.sentence_of(start)]
+    before, after = passage.words(start - 1, start), passage.words(end, end + 1)
+    if start > first and before[:1] not in ([","], ["on"], ["with"], ["of"]) or after[:1] not in ([","], ["."], [], ["with"], ["and"]):
+        return False
+    told = load_table("equipment.toml")["metering_devices"]
+    sized = any(first <= n.start < last and (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton" for n in passage.numbers)
+    return sized or any(says_any(passage, says, first, last) for says in told.values())
 
 
 def find_equipment(

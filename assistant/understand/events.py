@@ -66,7 +66,8 @@ def _permits(speech: Speech, start: int, end: int) -> list[Event]:
     for number, (a, b) in enumerate(clauses):
         outcome = outcomes[number] or next((o for o in outcomes[number + 1 :] if o), None) or next((o for o in outcomes[:number][::-1] if o), None)
         for trade in _trades(passage, table["trades"], a, b):
-            found.append(Event("permit", trade, outcome, None, _said(passage, start, end), note=speech.context.note))
+            day = speech.when_in(a, b)
+            found.append(Event("permit", trade, outcome, day if day and outcome == "applied" else None, _said(passage, start, end), note=speech.context.note))
     return found
 
 
@@ -107,6 +108,8 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
             when = speech.when_in(a, b) or moment or (going.when if going and outcome in ("passed", "failed") else None)
             if outcome is None:
                 continue
+            if when and when[:10] > speech.context.date.isoformat():
+                outcome = "scheduled"  # "signs off on Monday" has not happened yet
             if outcome in ("passed", "failed", "partial"):
                 when = when or speech.context.date.isoformat()
             found.append(Event("inspection", trade, outcome, when, _said(passage, start, end), note=speech.context.note))
@@ -185,6 +188,10 @@ def _others(speech: Speech, start: int, end: int, permits: list[Event]) -> list[
         if passage.doc[end - 1].text == "?":
             continue
         when = _near_moment(speech, spans[0], start, end)
+        if row.get("needs_time") and when is None:
+            continue
+        if spans[0] == next(iter(find_all(passage, ["it was the"], start, end)), None) and not says_any(passage, table["parts"]["nouns"], start, end):
+            continue
         if row["kind"] in ("failure_found", "part_replaced", "charging", "recovery", "evacuation"):
             when = when if when and "T" in when and when.startswith(speech.context.date.isoformat()) else None
         if row["kind"] == "delivery" and row["outcome"] == "scheduled" and when is None:

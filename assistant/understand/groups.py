@@ -18,6 +18,20 @@ class Slip:
     right: Number
 
 
+def split_counts_from_sizes(passage: Passage) -> None:
+    """ "one three ton heat pump", "five seven inch flex": a count and a size, not 1.3 tons or 5.7 inches."""
+    split: list[Number] = []
+    for number in passage.numbers:
+        unit = passage.units.get(number.end)
+        if unit and unit.kinds[0] in ("ton", "in") and len(number.parts) == 2 and max(number.parts) < 10 and number.kind == "cardinal":
+            middle = number.end - 1
+            split.append(Number(number.start, middle, ((number.parts[0], 1.0),), "cardinal", number.parts[:1]))
+            split.append(Number(middle, number.end, ((number.parts[1], 1.0),), "cardinal", number.parts[1:]))
+        else:
+            split.append(number)
+    passage.numbers = split
+
+
 def join_pounds_and_ounces(passage: Passage) -> None:
     """ "five pounds two ounces", "a pound six", "half a pound" become one number, counted in ounces."""
     joined: list[Number] = []
@@ -102,7 +116,8 @@ def _is_range(passage: Passage, first: Number, second: Number) -> bool:
         return True
     if between in (["to"], ["through"], ["-"], ["–"], ["or"], ["up", "to"]):
         moved = {"from", "went", "climbed", "dropped", "rose", "came"} & set(before)
-        if between in (["to"], ["up", "to"]) and moved and not {"range", "runs", "reads", "says"} & set(before):
+        swings = {"range", "runs", "reads", "says", "swinging", "bouncing", "drifting", "hunting", "anywhere", "floating", "ranging"}
+        if between in (["to"], ["up", "to"]) and moved and not swings & set(before):
             return False
         if between == ["-"] and passage.doc[first.end].whitespace_:
             return False

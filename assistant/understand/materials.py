@@ -8,7 +8,7 @@ from assistant.understand.events import Speech
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
-_TOOK = ["took", "spent", "hours on", "hours in", "hours with", "all told", "on this one", "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all", "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total", "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for", "just me", "by myself", "solo", "call it", "both of us"]
+_TOOK = ["of us", "for the whole", "took", "spent", "hours on", "hours in", "hours with", "all told", "on this one", "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all", "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total", "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for", "just me", "by myself", "solo", "call it", "both of us"]
 _PEOPLE = ["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"]
 
 

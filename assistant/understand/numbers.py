@@ -70,6 +70,15 @@ def find_numbers(doc: Doc) -> list[Number]:
     return found
 
 
+def numbers_from(doc: Doc, start: int, known: list[Number]) -> list[Number]:
+    """What is left of a number that `start` cuts in two ("unit two" out of "unit two three forty")."""
+    cut = next((n for n in known if n.start < start < n.end), None)
+    if cut is None:
+        return []
+    rest = _number_at([token.lower_ for token in doc], start, doc)
+    return [rest] if rest else []
+
+
 def _is_a_pronoun(words: list[str], at: int) -> bool:
     """ "The new one", "one of them": no number. "Minimum's one", "one amp" and "one eighteen" are."""
     if words[at] != "one":
@@ -100,6 +109,8 @@ def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
     ordinal = _ordinal_at(words, at)
     if ordinal:
         return ordinal
+    if words[at] == "inch" and (added := _and_a_fraction(words, at + 1, doc)):  # "inch and an eighth"
+        return Number(at, added[0], ((1 + added[1], 1.0),), "fraction", plain_article=True)
     if words[at] == "point" or (words[at] in _OH and _next(words, at) == "point"):
         at_point = at if words[at] == "point" else at + 1
         decimal = _decimals(words, at_point + 1)

@@ -170,6 +170,8 @@ def _names(doc: Doc) -> Doc:
     inside_numbers = {i for number in passage.numbers for i in range(number.start, number.end)}
     spans = [s for s in matcher(doc, as_spans=True) if not inside_numbers.intersection(range(s.start, s.end))]
     for span in filter_spans(spans):
+        if not wordings[tuple(token.lower_ for token in span)]:
+            continue  # a lookalike: "heads up"
         passage.names.append(Name(span.start, span.end, wordings[tuple(token.lower_ for token in span)]))
     return doc
 
@@ -200,6 +202,9 @@ def _name_matcher():
     wordings: dict[tuple[str, ...], list[Wording]] = {}
     docs: list[Doc] = []
     for row in load_table("phrases.toml")["phrase"]:
+        for lookalike in row.get("not_this", ()):
+            docs.append(as_doc(lookalike))
+            wordings.setdefault(tuple(token.lower_ for token in docs[-1]), [])
         for said in row["say"]:
             wording = Wording(row["quantity"], row.get("unit_needed", False), row.get("range_needed", False), row.get("cue_needed"))
             if wording.quantity not in known and wording.quantity not in PSEUDO_QUANTITIES:

@@ -33,6 +33,8 @@ def settle_pseudo(passage: Passage, heard: list, context: Context, facts) -> lis
     settled = []
     for item in heard:
         wordings = item.name.quantities() if item.name else ()
+        if item.sense.quantity == "refrigerant_added" and _taken_out(passage, item):
+            item.sense = replace(item.sense, quantity="refrigerant_recovered")
         if "hood_airflow" in wordings and item.sense.quantity.endswith("airflow"):
             item.sense = replace(item.sense, quantity=_hood_side(passage, item, context, facts))
         elif "line_temp" in wordings and item.sense.quantity.endswith("line_temp"):
@@ -44,6 +46,14 @@ def settle_pseudo(passage: Passage, heard: list, context: Context, facts) -> lis
             item.sense = replace(item.sense, quantity=target_kind(context, facts))
         settled.append(item)
     return settled
+
+
+def _taken_out(passage: Passage, item) -> bool:
+    """ "Took thirteen ounces out of the back one"."""
+    unit = passage.units.get(item.number.end)
+    end = unit.end if unit else item.number.end
+    took = item.name and passage.words(item.name.start, item.name.end)[0] in ("took", "dropped", "fed")
+    return bool(took) and bool({"out", "off"} & set(passage.words(end, end + 2)))
 
 
 def _hood_side(passage: Passage, item, context: Context, facts) -> str:

@@ -14,13 +14,13 @@ from assistant.understand.corrections import apply_corrections
 from assistant.understand.duct_runs import find_duct_runs, with_airflow
 from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity
 from assistant.understand.events import Speech, find_events
-from assistant.understand.groups import join_pounds_and_ounces
+from assistant.understand.groups import join_pounds_and_ounces, split_counts_from_sizes
 from assistant.understand.held_tests import find_charging, find_test_events
 from assistant.understand.materials import find_labour, find_materials
 from assistant.understand.passage import Passage, read_passage
 from assistant.understand.questions import is_question
 from assistant.understand.readings import find_readings
-from assistant.understand.special import dual_capacitors, timed_meters
+from assistant.understand.special import dual_capacitors, line_sizes, timed_meters, voltage_legs
 from assistant.understand.systems import find_systems
 from assistant.understand.tasks import find_tasks, finished_words
 
@@ -39,6 +39,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     context = Context(note, date.fromisoformat(day), transcript, job)
     questions = _set_questions_aside(passage)
 
+    split_counts_from_sizes(passage)
     join_pounds_and_ounces(passage)
     refrigerants = take_refrigerants(passage)
     systems = find_systems(passage, context)
@@ -49,7 +50,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     special = timed_meters(passage, durations)
     equipment = find_equipment(passage, context, systems, refrigerants)
     runs = find_duct_runs(passage, context, systems)
-    special += dual_capacitors(passage)
+    special += dual_capacitors(passage) + voltage_legs(passage) + line_sizes(passage)
     prices += find_prices(passage, in_context=True)
     take_counts_and_labels(passage)
 

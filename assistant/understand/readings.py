@@ -65,9 +65,11 @@ def find_readings(
         numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
         names = [n for n in passage.names if start <= n.start < end and passage.free(n.start, n.end)]
         names = _without_in_and_out(passage, names, numbers)
+        names = [name for name in names if "with" not in passage.words(max(start, name.start - 3), name.start) or len(names) == 1]
+        names = _renamed(passage, names)
         if waiting and numbers and numbers[0].start <= start + 2 and not any(name.start < numbers[0].start for name in names):
             names = [waiting, *names]
-        found = _sentence(passage, place, names, numbers, topics[place], heard, unsure, slips, context, facts)
+        found = _sentence(passage, place, names, numbers, topics[place], heard, unsure, slips, context, facts, systems)
         heard += found
         bound = {item.name for item in found}
         ends_here = [name for name in names if name not in bound and start <= name.start and all(not w[0].isalnum() for w in passage.words(name.end, end))]
@@ -78,6 +80,17 @@ def find_readings(
     heard = settle_pseudo(passage, heard, context, facts)
     readings = [_reading(passage, context, item, systems) for item in heard]
     return _without_echoes(readings)
+
+
+def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
+    """ "on the suction, I mean on the head": the second name replaces the first."""
+    kept = list(names)
+    for first, second in zip(names, names[1:], strict=False):
+        cue = any(first.end <= a and b <= second.start for a, b in passage.cues.get("between", ()))
+        if cue and second.start - first.end <= 7 and not any(first.end <= n.start < second.start for n in passage.numbers) and second.wordings != first.wordings:
+            kept.remove(first)
+            kept[kept.index(second)] = Name(first.start, second.end, second.wordings)
+    return kept
 
 
 def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
@@ -91,7 +104,7 @@ def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Numbe
 # ---------------------------------------------------------------- one sentence
 
 
-def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list[Heard], unsure, slips, context, facts) -> list[Heard]:
+def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list[Heard], unsure, slips, context, facts, systems) -> list[Heard]:
     start, end = passage.sentences[place]
     numbers = drop_false_starts(passage, numbers)
     replaced = set(slips)
@@ -112,7 +125,7 @@ def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list
     for number in numbers:
         if number.start in bound:
             continue
-        item = _unnamed(passage, place, number, limits.get(number.start), numbers, topic, earlier, heard, unsure, slips, context, facts)
+        item = _unnamed(passage, place, number, limits.get(number.start), numbers, topic, earlier, heard, unsure, slips, context, facts, systems)
         if item:
             heard.append(item)
             heard.sort(key=lambda other: other.number.start)
@@ -196,7 +209,7 @@ def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
 # ---------------------------------------------------------------- numbers without a name of their own
 
 
-def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, unsure, slips, context, facts) -> Heard | None:
+def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, unsure, slips, context, facts, systems) -> Heard | None:
     start, end = passage.sentences[place]
     on_a_clock = any(m.start <= number.start < m.end for m in unsure)
     if number.start in slips:
@@ -208,6 +221,9 @@ def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, uns
     weight = _plate_weight(passage, place, number, numbers, start, end)
     if weight:
         return weight
+    power = _capacity_in_btu(passage, place, number, numbers, start, end, facts)
+    if power:
+        return power
     length = _line_set(passage, place, number, numbers, start, end)
     if length:
         return length
@@ -223,11 +239,14 @@ def _unnamed(passage, place, number, limits, numbers, topic, earlier, heard, uns
     plate = _plate_range(passage, number, limits, earlier + heard, numbers, place, start, end, context)
     if plate:
         return plate
+    total = _sum_of_statics(passage, place, number, earlier + heard)
+    if total:
+        return total
     aimed = _bare_target(passage, place, number, numbers, earlier + heard, start, end, context, facts)
     if aimed:
         return aimed
     previous = _previous(number, earlier, heard, place)
-    if previous and (inherited := _inherited(passage, number, limits, numbers, previous, place, start, end)):
+    if previous and (inherited := _inherited(passage, number, limits, numbers, previous, place, start, end, systems)):
         return inherited
     if on_a_clock:
         return None
@@ -248,10 +267,24 @@ def _plate_weight(passage, place, number, numbers, start, end) -> Heard | None:
     return item if item.role.spoken and item.role.role == "rated" else None
 
 
+def _capacity_in_btu(passage, place, number, numbers, start, end, facts) -> Heard | None:
+    """ "Eighteen thousand BTU" is a furnace's input or a condenser's size, by what the sentence is about."""
+    unit = passage.units.get(number.end)
+    if unit is None or unit.kinds[0] not in ("Btu/h", "kW"):
+        return None
+    words = set(passage.words(start, end))
+    heats = words & {"furnace", "boiler", "heater", "burner", "input", "gas"}
+    cools = words & {"condenser", "split", "splits", "pump", "conditioner", "ac", "cooling", "head", "ductless", "minisplit", "cassette"} or facts.equipment
+    quantity = "heating_input" if heats else "cooling_capacity" if cools else None
+    sense = _as_quantity(passage, number, quantity) if quantity else None
+    return Heard(number, sense, 1.0, None, place, _role(passage, Heard(number, sense, 1.0, None, place), numbers, start, end, [])) if sense and sense.doubt is None else None
+
+
 def _line_set(passage, place, number, numbers, start, end) -> Heard | None:
     """ "… three eighths liquid, and I'd guess forty feet of it": feet, in a sentence about the line set."""
     unit = passage.units.get(number.end)
-    about = any(start <= n.start < end and "line_set_length" in n.quantities() for n in passage.names)
+    about = any(start <= n.start < end and {"line_set_length", "liquid_line_size"} & set(n.quantities()) for n in passage.names)
+    about = about or "lines" in passage.words(start, end)
     if not about or unit is None or unit.kinds[0] not in ("ft", "m"):
         return None
     sense = _as_quantity(passage, number, "line_set_length")
@@ -292,7 +325,7 @@ def _previous(number: Number, earlier: list[Heard], heard: list[Heard], place: i
     return earlier[-1] if earlier and place - earlier[-1].sentence <= 1 else None
 
 
-def _inherited(passage, number, limits, numbers, previous: Heard, place, start, end) -> Heard | None:
+def _inherited(passage, number, limits, numbers, previous: Heard, place, start, end, systems) -> Heard | None:
     """A second value for the quantity just named: its rating, its target, or where it settled."""
     quantity = previous.sense.quantity
     sense = _as_quantity(passage, number, quantity)
@@ -309,10 +342,26 @@ def _inherited(passage, number, limits, numbers, previous: Heard, place, start, 
         return item
     if measured and not item.role.spoken and previous.role.role != "measured" and _in_range(passage, number, quantity):
         return item
-    if (moved or measured) and _in_range(passage, number, quantity) and previous.sentence == place:
+    before = passage.words(start, number.start)
+    since = "'s" in before[-2:] and bool({"was", "were", "had", "started", "read"} & set(before))
+    switched = any(a.number.end <= mention.start < number.start for a in [previous] for mention in systems)
+    if switched and sense.doubt is None and passage.words(number.start - 1, number.start)[:1] in (["is"], ["'s"], ["a"], ["at"]):
+        item.role = previous.role
+        return item
+    if (moved or measured or since) and _in_range(passage, number, quantity) and previous.sentence == place:
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
     return None
+
+
+def _sum_of_statics(passage, place, number, heard: list[Heard]) -> Heard | None:
+    """ "point four one on the supply, point three seven on the return, so point seven eight"."""
+    last = {item.sense.quantity: item.sense.value for item in heard if place - item.sentence <= 1}
+    parts = [last.get("supply_static_pressure"), last.get("return_static_pressure")]
+    if None in parts or abs(sum(parts) - number.value) > 0.011 or number.end in passage.units:
+        return None
+    sense = _as_quantity(passage, number, "total_static_pressure")
+    return Heard(number, sense, 1.5, None, place) if sense else None
 
 
 def _bare_target(passage, place, number, numbers, heard: list[Heard], start, end, context, facts) -> Heard | None:

@@ -13,6 +13,7 @@ _AIMED_FOR = frozenset({"subcooling", "superheat", "target_superheat", "manifold
 _ALWAYS_RATED = frozenset(
     {"cooling_capacity", "heating_output", "heating_input", "locked_rotor_current", "minimum_circuit_ampacity", "breaker_size", "factory_charge", "line_set_charge_rate"}
 )
+_ALWAYS_A_RATING = frozenset({"capacitance", "line_voltage", "compressor_current"})  # what a part "should be" is its rating
 _ALWAYS_TARGET = frozenset({"target_airflow_per_ton", "target_superheat"})
 _SEPARATES = frozenset({",", ";", "and", "but", "so"})
 _NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
@@ -32,14 +33,14 @@ def role_of(passage: Passage, number: Number, quantity: str, before: int, after:
     if target or plate or rated:
         if quantity in _ALWAYS_RATED:
             return Role("rated", True)
-        if rated and not target and quantity not in ("subcooling", "superheat"):
+        if quantity in _ALWAYS_A_RATING or rated and not target and quantity not in ("subcooling", "superheat"):
             return Role("rated", True)
         if quantity in _NEVER_TARGET:
             return Role("rated" if rated or plate else "measured", True)
         if target and not plate:
             return Role("target", True)
         return Role("target" if quantity in _AIMED_FOR else "rated", True)
-    if _speaks(passage, "estimated", number, end, max(before, number.start - 5), min(after, end + 3)):
+    if _speaks(passage, "estimated", number, end, max(before, number.start - 7), min(after, end + 3)):
         return Role("estimated", True)
     if quantity in _ALWAYS_TARGET:
         return Role("target", False)

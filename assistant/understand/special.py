@@ -87,3 +87,41 @@ def _dial(passage: Passage, start: int, end: int) -> Number | None:
                 passage.take(number.start, stop)
                 return number
     return None
+
+
+def voltage_legs(passage: Passage) -> list[Heard]:
+    """ "Three legs, four sixty one, four fifty eight, four sixty three": a voltage for each pair of legs."""
+    found = []
+    for place, (start, end) in enumerate(passage.sentences):
+        if not says_any(passage, ["legs", "leg to leg", "phases", "three phase", "phase to phase"], start, end):
+            continue
+        volts = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end) and 100 <= n.value <= 700]
+        if len(volts) != 3:
+            continue
+        for leg, number in enumerate(volts, 1):
+            found.append(Heard(number, Sense("line_voltage", number.value, 0.95, 0.5, None, "V"), 0.5, None, place, qualifier=f"leg {leg}"))
+            passage.take(number.start, number.end)
+    return found
+
+
+def line_sizes(passage: Passage) -> list[Heard]:
+    """ "Quarter inch and half inch lines", "three eighths and three quarter": the small line is the liquid line."""
+    found = []
+    for place, (start, end) in enumerate(passage.sentences):
+        about = says_any(passage, ["lines", "line set", "copper", "lineset", "feet", "flares"], start, end)
+        sizes = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end) and n.kind in ("fraction", "decimal")]
+        for small, big in zip(sizes, sizes[1:], strict=False):
+            unit, other = passage.units.get(small.end), passage.units.get(big.end)
+            between = passage.words(unit.end if unit else small.end, big.start)
+            stop = other.end if other else big.end
+            named = any(name.start in (stop, stop + 1) or name.end in (small.start, big.start) for name in passage.names if name.quantities()[0] in ("suction_pressure", "liquid_pressure", "suction_line_temp", "liquid_line_temp"))
+            fits = 0.25 <= small.value < big.value <= 2.125 and small.value <= 0.875
+            if not about or named or between not in (["and"], ["by"], ["x"], ["/"]) or not fits:
+                continue
+            if any(u and "in" not in u.kinds for u in (unit, other)):
+                continue
+            for number, quantity in ((small, "liquid_line_size"), (big, "suction_line_size")):
+                found.append(Heard(number, Sense(quantity, number.value, 0.9, 0.8, None, "in"), 0.8, None, place))
+                passage.take(number.start, stop if number is big else number.end)
+            break
+    return found

@@ -6,6 +6,7 @@ import functools
 from dataclasses import dataclass
 
 from assistant.understand.context import Context
+from assistant.understand.numbers import numbers_from
 from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
 
@@ -17,6 +18,10 @@ class SystemMention:
     name: str
 
 
+_COUNTS = {
+    **{word: n for n, word in enumerate("one two three four five six seven eight nine ten eleven twelve".split(), 1)},
+    **{str(n): n for n in range(1, 21)},
+}
 # Words of direction that are systems only beside "unit", "suction" and the like ("back at eight" is not).
 _ALSO_PLAIN_WORDS = frozenset({"front", "rear", "back", "north", "south", "east", "west"})
 
@@ -26,7 +31,6 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     table = load_table("systems.toml")
     nouns, places, rooms = set(table["nouns"]), table["places"], set(table["rooms"])
     several = _tells_apart(passage, context, table)
-    numbers = {number.start: number for number in passage.numbers}
     words = passage.words(0, len(passage.doc))
     found: list[SystemMention] = []
     room_at = functools.partial(_room_at, words=words, rooms=rooms, nouns=nouns, leads=table["room_leads"], several=several)
@@ -34,10 +38,12 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
         known = (*context.known_systems(), *(mention.name for mention in found))
         if found and at < found[-1].end:
             continue
-        number = numbers.get(at + 1)
-        if word in table["counted"] and number and number.kind == "cardinal" and number.value in range(1, 21) and number.end not in passage.units:
-            found.append(SystemMention(at, number.end, f"{word} {number.value:.0f}"))
-            passage.take(at, number.end)
+        count = _COUNTS.get(words[at + 1]) if at + 1 < len(words) else None
+        if word in table["counted"] and count and not (passage.units.get(at + 2) and passage.units[at + 2].kinds[0] != "A"):
+            found.append(SystemMention(at, at + 2, f"{word} {count}"))
+            passage.take(at, at + 2)
+            passage.numbers = [n for n in passage.numbers if n.end <= at or n.start >= at + 2] + numbers_from(passage.doc, at + 2, passage.numbers)
+            passage.numbers.sort(key=lambda n: n.start)
         elif word in table["counted"] and words[at + 1 : at + 2] and words[at + 1] in table["letters"]:
             found.append(SystemMention(at, at + 2, f"{word} {words[at + 1]}"))
         elif word == "other" and words[at + 1 : at + 2] and words[at + 1] in nouns and (other := _other(found, context)):

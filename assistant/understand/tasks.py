@@ -127,9 +127,11 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
     table, passage = load_table("tasks.toml"), speech.passage
     words = passage.words(*clause)
     said = " ".join(passage.words(*cue))
+    text = _clean(speech, *clause)
+    if said in ("put me down for", "got me down for") and clause[1] < passage.sentences[place][1]:
+        text = _clean(speech, clause[0], passage.sentences[place][1])
     pending = next((a for a in agreements if a.status in ("pending", "approved", "quoted")), None)
     about = pending.scope if pending else None
-    text = _clean(speech, *clause)
     if said in ("let me know", "get back to me", "call me back", "waiting to hear"):
         who = pending.by if pending else "customer"
         return f"hear back from the {who} about {about or _before(speech, place, start, cue[0])}"
