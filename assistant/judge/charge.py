@@ -68,6 +68,8 @@ def _judged(
         yield Verdict("charge", facts.system, "unknown", because, *numbers)
         yield concern("charge_unverified", facts.system, value.because, why="it looks like a restriction")
     else:
+        if air.state in ("unmeasured", "mended"):
+            figures += f"; the air was not measured{' since it was mended' if air.state == 'mended' else ''}"
         yield Verdict("charge", facts.system, finding, figures, *numbers)
         if finding != "in_range":
             yield concern(f"charge_{finding}", facts.system, value.because, figures=figures)

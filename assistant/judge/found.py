@@ -20,9 +20,9 @@ _CHARGE_TALK = ("subcooling", "superheat", *MADE_OF["subcooling"], *MADE_OF["sup
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A subcooling or superheat as it stands: worked out where it can be, else as the speaker read it off."""
+    """A temperature or difference as it stands: worked out where it can be, else as the speaker read it off."""
 
-    value: float  # [delta_degF]
+    value: float  # [degF or delta_degF]
     plus_minus: float
     first: Moment  # when its first input was said
     last: Moment
@@ -38,16 +38,24 @@ def found(facts: Facts, name: str) -> Found | None:
     if spoken and moved_since(facts, facts.at(spoken)):
         spoken = None
     if worked_out and not (spoken and _newer(facts, spoken, worked_out)):
-        words = f"{name} {shown(worked_out.value, worked_out.unit)}"
-        span = (facts.since(worked_out), facts.when(worked_out))
-        return Found(worked_out.value, worked_out.plus_minus, *span, words, inputs_of(worked_out))
-    if spoken:
-        half = (spoken.high - spoken.low) / 2 if spoken.low is not None and spoken.high is not None else 0.0
-        at = facts.at(spoken)
-        how = "as estimated" if spoken.role == "estimated" else "as spoken"
-        words = f"{name} {shown(spoken.value, spoken.unit)} {how}"
-        return Found(spoken.value, half + limit("spoken_rounding").within, at, at, words, evidence(spoken))
-    return None
+        return as_worked_out(facts, name, worked_out)
+    return as_spoken(facts, name, spoken) if spoken else None
+
+
+def as_worked_out(facts: Facts, title: str, worked_out: Calculation) -> Found:
+    """A temperature or difference that follows from other readings."""
+    words = f"{title} {shown(worked_out.value, worked_out.unit)}"
+    span = (facts.since(worked_out), facts.when(worked_out))
+    return Found(worked_out.value, worked_out.plus_minus, *span, words, inputs_of(worked_out))
+
+
+def as_spoken(facts: Facts, title: str, spoken: Reading) -> Found:
+    """A temperature or difference as it was read off, good to the rounding of what is said and to its swing."""
+    half = (spoken.high - spoken.low) / 2 if spoken.low is not None and spoken.high is not None else 0.0
+    how = "as estimated" if spoken.role == "estimated" else "as spoken"
+    words = f"{title} {shown(spoken.value, spoken.unit)} {how}"
+    at = facts.at(spoken)
+    return Found(spoken.value, half + limit("spoken_rounding").within, at, at, words, evidence(spoken))
 
 
 def _newer(facts: Facts, spoken: Reading, worked_out: Calculation) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from assistant.judge.airflow import Air
 from assistant.judge.facts import Facts, evidence, inputs_of, shown
-from assistant.judge.found import Found, found, method_of, target_of
+from assistant.judge.found import Found, as_spoken, as_worked_out, found, method_of, target_of
 from assistant.judge.tables import concern, limit, speaks_of
 from assistant.records import Concern, Verdict
 
@@ -20,6 +20,13 @@ class Sign:
     level: str  # low | ok | high
     words: str  # "subcooling 19.5 °F against 10"
     because: tuple[str, ...] = ()
+    visit: int = -1  # on which it was read
+
+
+def of_one_visit(signs: dict[str, Sign]) -> dict[str, Sign]:
+    """The signs that were true together: those of the last visit, and the air, which carries over."""
+    last = max((sign.visit for sign in signs.values()), default=-1)
+    return {name: sign for name, sign in signs.items() if sign.visit == last or name == "airflow"}
 
 
 def signs_of(facts: Facts, air: Air) -> dict[str, Sign]:
@@ -27,7 +34,8 @@ def signs_of(facts: Facts, air: Air) -> dict[str, Sign]:
     found_signs = [_suction(facts), _head(facts), _superheat(facts), _subcooling(facts), _split(facts), _current(facts)]
     if air.state in ("short", "in_order") and air.per_ton is not None:
         level = "low" if air.state == "short" else "ok"
-        found_signs.append(Sign("airflow", level, f"airflow {shown(air.per_ton, 'cfm/ton')}", evidence(air.reading)))
+        words = f"airflow {shown(air.per_ton, 'cfm/ton')}"
+        found_signs.append(Sign("airflow", level, words, evidence(air.reading)))
     return {sign.name: sign for sign in found_signs if sign}
 
 
@@ -35,29 +43,29 @@ def _level(value: float, low: float, high: float) -> str:
     return "low" if value < low else "high" if value > high else "ok"
 
 
-def suction_saturation(facts: Facts) -> tuple[float, float, tuple[str, ...]] | None:
-    """(value [degF], plus or minus, evidence): worked out from the pressure, else as spoken."""
+def suction_saturation(facts: Facts) -> Found | None:
+    """Coil saturation [degF], worked out from the pressure, else as spoken."""
     worked_out, spoken = facts.calculation("suction_saturation_temp"), facts.measured("suction_saturation_temp")
     if worked_out:
-        return worked_out.value, worked_out.plus_minus, inputs_of(worked_out)
-    if spoken:
-        return spoken.value, limit("spoken_rounding").within, evidence(spoken)
-    return None
+        return as_worked_out(facts, "suction saturation", worked_out)
+    return as_spoken(facts, "suction saturation", spoken) if spoken else None
 
 
 def _suction(facts: Facts) -> Sign | None:
     saturation = suction_saturation(facts)
     if saturation is None:
         return None
-    value, _, because = saturation
-    words = f"suction saturation {value:.1f} °F"
+    value, words, because = saturation.value, saturation.words, saturation.because
+    visit = facts.visit_at(saturation.last)
     split, pressure = facts.calculation("evaporator_split"), facts.current("suction_pressure")
     if split and pressure and pressure in split.inputs:  # else the return air is of an older visit
         band = limit("evaporator_split")
         level = {"low": "high", "high": "low", "ok": "ok"}[_level(split.value, band.low, band.high)]
         if level != "ok" or value > limit("low_suction_saturation").at:
-            return Sign("suction", level, f"{words}, {shown(split.value, split.unit)} below the return air", because)
-    return Sign("suction", "low" if value <= limit("low_suction_saturation").at else "ok", words, because)
+            words = f"{words}, {shown(split.value, split.unit)} below the return air"
+            return Sign("suction", level, words, because, visit)
+    level = "low" if value <= limit("low_suction_saturation").at else "ok"
+    return Sign("suction", level, words, because, visit)
 
 
 def _head(facts: Facts) -> Sign | None:
@@ -66,7 +74,7 @@ def _head(facts: Facts) -> Sign | None:
         return None
     band = limit("condensing_split")
     words = f"condensing {shown(split.value, split.unit)} above outdoor"
-    return Sign("head", _level(split.value, band.low, band.high), words, inputs_of(split))
+    return Sign("head", _level(split.value, band.low, band.high), words, inputs_of(split), facts.visit_of(split))
 
 
 def superheat_band(facts: Facts) -> tuple[float, float, str]:
@@ -87,34 +95,29 @@ def _superheat(facts: Facts) -> Sign | None:
     if value is None:
         return None
     low, high, words = superheat_band(facts)
-    return Sign("superheat", _level(value.value, low, high), f"{value.words} against {words}", value.because)
+    level, visit = _level(value.value, low, high), facts.visit_at(value.last)
+    return Sign("superheat", level, f"{value.words} against {words}", value.because, visit)
 
 
 def _subcooling(facts: Facts) -> Sign | None:
     value = found(facts, "subcooling")
     if value is None:
         return None
-    target = target_of(facts, "subcooling")
+    target, visit = target_of(facts, "subcooling"), facts.visit_at(value.last)
     if target:
         within = limit("subcooling_tolerance").within
         level = _level(value.value, target.value - within, target.value + within)
-        return Sign("subcooling", level, f"{value.words} against {target.value:.3g}", value.because)
+        return Sign("subcooling", level, f"{value.words} against {target.value:.3g}", value.because, visit)
     band = limit("usual_subcooling")
-    return Sign("subcooling", _level(value.value, band.low, band.high), value.words, value.because)
+    return Sign("subcooling", _level(value.value, band.low, band.high), value.words, value.because, visit)
 
 
 def split_of(facts: Facts) -> Found | None:
     """The temperature split across the coil while cooling, worked out or as spoken."""
     worked_out, spoken = facts.calculation("temperature_split"), facts.measured("temperature_split")
-    if worked_out and worked_out.value > 0:
-        words = f"split {shown(worked_out.value, worked_out.unit)}"
-        span = (facts.since(worked_out), facts.when(worked_out))
-        return Found(worked_out.value, worked_out.plus_minus, *span, words, inputs_of(worked_out))
-    if spoken and spoken.value > 0 and worked_out is None:
-        at = facts.at(spoken)
-        words = f"split {shown(spoken.value, spoken.unit)} as spoken"
-        return Found(spoken.value, limit("spoken_rounding").within, at, at, words, evidence(spoken))
-    return None
+    if worked_out:
+        return as_worked_out(facts, "split", worked_out) if worked_out.value > 0 else None
+    return as_spoken(facts, "split", spoken) if spoken and spoken.value > 0 else None
 
 
 def _split(facts: Facts) -> Sign | None:
@@ -123,7 +126,8 @@ def _split(facts: Facts) -> Sign | None:
         return None
     band = limit("temperature_split")
     words = f"{value.words} against {band.low:g} to {band.high:g}"
-    return Sign("split", _level(value.value, band.low, band.high), words, value.because)
+    level = _level(value.value, band.low, band.high)
+    return Sign("split", level, words, value.because, facts.visit_at(value.last))
 
 
 def _current(facts: Facts) -> Sign | None:
@@ -133,7 +137,13 @@ def _current(facts: Facts) -> Sign | None:
     percent = 100 * measured.value / rated.value
     band = limit("current_percent")
     level = _level(percent, band.low, band.high)
-    return Sign("current", level, f"compressor at {percent:.0f} % of its rated load", evidence(measured, rated))
+    return Sign(
+        "current",
+        level,
+        f"compressor at {percent:.0f} % of its rated load",
+        evidence(measured, rated),
+        facts.visit(measured.note),
+    )
 
 
 def weigh_signs(facts: Facts, signs: dict[str, Sign]) -> Iterator[Verdict | Concern]:
@@ -168,11 +178,11 @@ def _freeze(facts: Facts) -> Iterator[Verdict | Concern]:
     pressure = facts.current("suction_pressure")
     if pressure and facts.pumps_heat(facts.visit(pressure.note)):
         return  # in heating the cold coil is the outdoor one, and it is meant to frost
-    value, plus_minus, because = saturation
-    freezing = limit("freezing").at
-    close = f", within its own ±{plus_minus:.1f} of freezing" if abs(value - freezing) <= plus_minus else ""
+    value, freezing = saturation.value, limit("freezing").at
+    near = abs(value - freezing) <= saturation.plus_minus
+    close = f", within its own ±{saturation.plus_minus:.1f} of freezing" if near else ""
     words = f"{value:.1f} °F against {freezing:g}{close}"
     status = "low" if value <= freezing else "in_range"
     yield Verdict("freeze", facts.system, status, f"suction saturation {words}", value, freezing)
     if status == "low":
-        yield concern("coil_freeze_risk", facts.system, because, figures=words)
+        yield concern("coil_freeze_risk", facts.system, saturation.because, figures=words)

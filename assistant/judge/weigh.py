@@ -22,7 +22,7 @@ from assistant.judge.leaks import weigh_leaks, weigh_records
 from assistant.judge.pressure_test import weigh_pressure_test
 from assistant.judge.recheck import with_rechecks
 from assistant.judge.safety import weigh_safety
-from assistant.judge.signs import signs_of, weigh_signs
+from assistant.judge.signs import of_one_visit, signs_of, weigh_signs
 from assistant.judge.static_pressure import weigh_static
 from assistant.records import Concern, JobLog, Verdict
 
@@ -54,14 +54,14 @@ def diagnose(job: JobLog, system: str = "main") -> tuple[Cause, ...]:
     """The causes that fit a system's pattern, best supported first; () where the pattern fits none."""
     for facts in facts_of(job):
         if facts.system == system:
-            return causes_of(signs_of(facts, air_of(facts)))
+            return causes_of(of_one_visit(signs_of(facts, air_of(facts))))
     return ()
 
 
 def _findings(facts: Facts, air: Air) -> Iterator[Verdict | Concern]:
     """In the order of the trade: safety, air, tightness, charge, then the rest."""
     signs = signs_of(facts, air)
-    causes = causes_of(signs)
+    causes = causes_of(of_one_visit(signs))
     yield from weigh_safety(facts)
     yield from weigh_combustion(facts)
     yield from weigh_airflow(facts, air, charge_visit(facts))

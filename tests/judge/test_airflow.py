@@ -37,6 +37,7 @@ def test_airflow_never_measured_does_not_make_the_charge_provisional_but_is_aske
     job = told(UNIT, *CHARGE)
     assert job.verdict("charge").status == "in_range"
     assert job.asks() == ["system_airflow"]
+    assert "the air was not measured" in job.verdict("charge").because
 
 
 def test_airflow_is_not_asked_for_where_no_charge_is_checked():

@@ -80,6 +80,14 @@ def test_weather_and_return_air_of_an_earlier_visit_say_nothing_about_todays_pre
     assert not {"head_pressure_high", "suction_pressure_low"} & hot.codes()
 
 
+def test_superheat_and_subcooling_of_different_visits_make_no_pattern():
+    job = told(UNIT, target("subcooling", 10), r("suction_pressure", 90), r("suction_line_temp", 62))
+    assert "superheat_high" in job.codes()
+    job.tell(r("liquid_pressure", 365), r("liquid_line_temp", 90), date="2026-06-20")
+    assert "restriction_suspected" not in job.codes()
+    assert job.verdict("charge").status == "high"
+
+
 def test_an_ordinary_condenser_raises_nothing():
     job = told(
         UNIT, r("liquid_pressure", 365), r("outdoor_temp", 92), r("liquid_line_temp", 100), target("subcooling", 10)
