@@ -18,7 +18,7 @@ _EVENT_WORDS = {
     "first_fire": re.compile(r"\b(?:lit|light|fire|fired|first fire)\b"),
     "arrival": re.compile(r"\b(?:get (?:here|there|to)|got (?:here|there)|arrive\w*|show up)\b"),
     "departure": re.compile(r"\b(?:leave|left|get out|out of (?:here|there))\b"),
-    "delivery": re.compile(r"\b(?:deliver\w*|arriv\w*|get here|come in|coming in|ship\w*|show up)\b"),
+    "delivery": re.compile(r"\b(?:deliver\w*|arriv\w*|get here|come in|coming|ship\w*|show up)\b"),
     "evacuation": re.compile(r"\b(?:evacuat\w*|vacuum|pump)\b"),
     "pressure_test": re.compile(r"\b(?:pressure test|nitrogen)\b"),
     "recovery": re.compile(r"\brecover\w*\b"),

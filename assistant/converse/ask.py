@@ -10,15 +10,28 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from assistant.converse import appointments, compared, judged, measured, open_work, permits, plant, sizing, told
+from assistant.converse import (
+    appointments,
+    compared,
+    judged,
+    looked_up,
+    measured,
+    open_work,
+    permits,
+    plant,
+    shortfall,
+    sizing,
+    told,
+)
 from assistant.converse.asking import Asking, Told
 from assistant.converse.focus import Focus
 from assistant.converse.history import JobHistory, says_something
 from assistant.converse.jobs import NamedJob, job_named
+from assistant.converse.likeness import content_words, likeness
 from assistant.converse.patterns import plain_words
 from assistant.converse.questions import Question, read_question
 from assistant.converse.reckoning import reckoned
-from assistant.converse.speech import joined
+from assistant.converse.speech import joined, spoken
 from assistant.converse.subject import ABOUT_A_VALUE, asks_inspection, kind_meant, subject_meant, visit_meant
 from assistant.converse.when import visit_asked
 from assistant.records import Answer, JobLog
@@ -29,8 +42,10 @@ _ANSWERS: dict[str, Callable[[Asking], Told]] = {
     "verdict": judged.verdict_answer,
     "why": judged.why_answer,
     "concerns": judged.concerns_answer,
-    "shortfall": judged.shortfall_answer,
+    "shortfall": shortfall.shortfall_answer,
     "size": sizing.size_answer,
+    "done": looked_up.done_answer,
+    "found": looked_up.found_answer,
     "compare": compared.compare_answer,
     "left": open_work.left_answer,
     "waiting": open_work.waiting_answer,
@@ -122,8 +137,10 @@ def _over_all_jobs(
     if named.unknown:
         return Answer(joined(f"I know no job called {named.unknown}", "Say its name the way you told it")), focus
     asked_for = read_question(question, _EVERY_JOB.sub("", named.rest))
-    if not _EVERY_JOB.search(named.rest) or asked_for.kind not in _ABOUT_ALL:
+    if not _EVERY_JOB.search(named.rest) or asked_for.kind not in (*_ABOUT_ALL, None):
         return None
+    if asked_for.kind is None:
+        return _with_concern(asked_for, jobs), focus
     says, evidence = [], []
     for name, history in jobs.items():
         if history.latest is None:
@@ -133,6 +150,18 @@ def _over_all_jobs(
             says.append(f"{name.replace('-', ' ')}: {answer.say}")
             evidence.extend(answer.evidence)
     return Answer(joined(*says) if says else joined("None that I know of"), evidence=tuple(evidence)), focus
+
+
+def _with_concern(question: Question, jobs: Mapping[str, JobHistory]) -> Answer:
+    """The jobs against which something like the question's words speaks: "which job had the restriction"."""
+    content = content_words(question.words)
+    says = []
+    for name, history in jobs.items():
+        for concern in history.latest.concerns if history.latest else ():
+            if likeness(content, f"{concern.code.replace('_', ' ')} {concern.text}") >= 0.5:
+                says.append(f"{name.replace('-', ' ')}: {spoken(concern.text)}")
+                break
+    return Answer(joined(*says) if says else joined("None that I know of"))
 
 
 def _holds(question: Question, log: JobLog) -> bool:
@@ -157,8 +186,8 @@ def _about_one_job(
     text: str, words: str, history: JobHistory, job: str, focus: Focus, today: str
 ) -> tuple[Answer, Focus]:
     count = sum(says_something(note) for note in history.notes)
-    if focus.job not in (None, job):
-        focus = Focus(job=job)
+    if focus.job not in (None, job):  # "how about at the print shop?" asks the same of another job
+        focus = Focus(job=job, kind=focus.kind, quantity=focus.quantity, about=focus.about)
     fresh = focus.notes == count  # nothing was told since the last question
     time = visit_asked(words, history, today, focus.visit if fresh else None)
     systems, single, rest = _systems(time.rest, history.logs[-1], focus)
@@ -171,10 +200,16 @@ def _about_one_job(
         return Answer(joined("I have nothing from that day at this job")), focus
     if kind == "value" and not quantities:
         kind = "verdict" if about else None
+    asking = replace(asking, topic=focus.topic)
     if kind is None:
-        return Answer(joined(_NOT_UNDERSTOOD)), focus
+        own_words = looked_up.said_about(asking)
+        return (own_words.answer if own_words else Answer(joined(_NOT_UNDERSTOOD))), focus
     if kind == "verdict" and about is None and quantities:
         kind = "value"
+    if kind == "failed_on" and not _inspection_failed(history.logs[-1], question, about):
+        kind = "why"
+    if kind == "shortfall" and about and about not in shortfall.SHORTFALLS:
+        kind = "verdict"
     if kind == "verdict" and asks_inspection(question, history.logs[-1], about):
         kind = "inspection"
     asking = replace(
@@ -183,7 +218,6 @@ def _about_one_job(
         visit_said=time.said and not time.now,
         quantities=quantities,
         about=about,
-        topic=focus.topic,
     )
     result = _ANSWERS[kind](asking)
     if visit is not None and not time.said and not result.answer.evidence:
@@ -209,6 +243,13 @@ def _about_one_job(
 _NOT_UNDERSTOOD = (
     "I didn't get what you're asking. Ask for a value, whether something is in range, or what's left to do"
 )
+
+
+def _inspection_failed(log: JobLog, question: Question, about: str | None) -> bool:
+    """Whether "why did it fail" is about an inspection: one failed, and no test of ours was spoken of."""
+    failed = any(event.kind == "inspection" and event.outcome in ("failed", "partial") for event in log.events)
+    by_him = re.search(r"\b(?:he|she|they|us|inspector|inspection)\b", question.words)
+    return failed and bool(by_him or about in (None, "inspection"))
 
 
 def _systems(words: str, log: JobLog, focus: Focus) -> tuple[tuple[str, ...], bool, str]:

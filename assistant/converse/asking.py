@@ -13,7 +13,7 @@ from assistant.records import Answer, Calculation, Equipment, JobLog, Reading, V
 
 # Where a quantity was not measured itself, another that stands for it, the nearest first.
 _STANDS_FOR = {"system_airflow": ("return_airflow", "supply_airflow")}
-_RATED_WORDS = re.compile(r"\b(?:rated|rla|nameplate|plate|sticker|rating|label)\b")
+_RATED_WORDS = re.compile(r"\b(?:rated|rla|nameplate|plate|sticker|rating|label|covered|included)\b")
 _PLATE_VALUES = frozenset({"cooling_capacity", "heating_output", "target_airflow_per_ton"})
 
 

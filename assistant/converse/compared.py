@@ -69,7 +69,8 @@ def _change(
     if number(before.value, before.unit) == number(now.value, now.unit):
         return f"{where}{name} still {amount(now.value, now.unit)}"
     direction = "up" if difference > 0 else "down"
-    return f"{where}{name} {direction} from {number(before.value, before.unit)} to {amount(now.value, now.unit)}"
+    by = number(abs(difference), now.unit)
+    return f"{where}{name} {direction} {by}, from {number(before.value, before.unit)} to {amount(now.value, now.unit)}"
 
 
 def _difference(evidence: list[Reading | Calculation | Verdict]) -> tuple[float | None, str | None]:

@@ -15,12 +15,11 @@ from assistant.converse.asking import (
     verdict_on,
     visit_of,
 )
+from assistant.converse.likeness import content_words, likeness
 from assistant.converse.speech import (
     amount,
-    day,
     evidence_text,
     joined,
-    listed,
     needed,
     sentence,
     spoken,
@@ -29,7 +28,7 @@ from assistant.converse.speech import (
 from assistant.converse.vocabulary import asked, findings, short, title
 from assistant.records import Answer, Calculation, Concern, JobLog, Reading, Verdict
 
-_GOOD = frozenset({"in_range", "pass"})
+GOOD = frozenset({"in_range", "pass"})
 _PRAISE = re.compile(
     r"\b(?:in range|within|on target|on the money|in spec|pass|passed|passes|good|okay|ok|all right|alright"
     r"|fine|right|hold|held|holding|legal|tight|acceptable|dialed in|enough|normal|correct|happy|big enough)\b"
@@ -41,11 +40,6 @@ _BLAME = {
 }
 _STATUS = {"in_range": "in range", "low": "low", "high": "high", "pass": "passed", "fail": "failed"}
 _SEVERITY = {"stop": 0, "attention": 1, "info": 2}
-_SHORTFALLS = {
-    "return_duct": "return_airflow_shortfall",
-    "supply_duct": "supply_airflow_shortfall",
-    "airflow": "airflow_shortfall",
-}
 
 
 def verdict_answer(asking: Asking) -> Told:
@@ -58,12 +52,12 @@ def verdict_answer(asking: Asking) -> Told:
     records: list = [verdict for _, verdict in held]
     says = []
     for system, verdict in held:
-        readings = _readings_behind(asking, about, system)
+        readings = readings_behind(asking, about, system)
         records.extend(readings)
-        says.append(joined(_verdict_text(asking, verdict, system), _source(asking, readings, verdict)))
+        says.append(joined(_verdict_text(asking, verdict, system), source_of(asking, readings, verdict)))
     first = held[0][1]
     unit = _unit_of(asking.log, about, held[0][0])
-    value = first.value if len(held) == 1 else None
+    value = first.value if len(held) == 1 and unit else None
     quantity = _quantity_of(asking.log, about, held[0][0])
     return Told(
         Answer(" ".join(says), value, unit if value is not None else None, tuple(dict.fromkeys(records))),
@@ -74,19 +68,32 @@ def verdict_answer(asking: Asking) -> Told:
 
 
 def _quantity_of(log: JobLog, about: str, system: str) -> str | None:
-    """The quantity a finding is about, for a later "what was it?"."""
+    """The quantity a finding is about, by the value it compares, else the first that is known."""
     if about == "charge":
         return charge_quantity(log, system)
     named = [row.name for row in asked().values() if row.about == about]
+    verdict = verdict_on(log, about, system)
+    compared = _with_value(log, named, verdict, system)
     known = {r.quantity for r in log.readings if r.status == "current"} | {c.name for c in log.calculations}
-    return next((name for name in named if name in known), named[0] if named else None)
+    return compared or next((name for name in named if name in known), named[0] if named else None)
+
+
+def _with_value(log: JobLog, named: list[str], verdict: Verdict | None, system: str) -> str | None:
+    """Which of the quantities has the very value the verdict compares."""
+    if verdict is None or verdict.value is None:
+        return None
+    values = [(r.quantity, r.value) for r in log.readings if r.status == "current" and on_system(r.system, system)]
+    values += [(c.name, c.value) for c in log.calculations if on_system(c.system, system)]
+    return next((name for name, value in values if name in named and abs(value - verdict.value) < 1e-6), None)
 
 
 def _unit_of(log: JobLog, about: str, system: str) -> str | None:
-    quantity = _quantity_of(log, about, system)
-    units = [r.unit for r in (*log.readings,) if r.quantity == quantity] + [
-        c.unit for c in log.calculations if c.name == quantity
-    ]
+    """The unit of a verdict's value; None where the value is no quantity's own."""
+    verdict = verdict_on(log, about, system)
+    named = [row.name for row in asked().values() if row.about == about]
+    quantity = charge_quantity(log, system) if about == "charge" else _with_value(log, named, verdict, system)
+    units = [r.unit for r in log.readings if r.quantity == quantity]
+    units += [c.unit for c in log.calculations if c.name == quantity]
     return units[0] if units else None
 
 
@@ -134,10 +141,10 @@ def _yes_or_no(words: str, status: str) -> str:
         return ""
     blamed = next((blame for blame, pattern in _BLAME.items() if pattern.search(words)), None)
     if blamed:
-        agrees = status == blamed or (blamed == "fail" and status not in _GOOD)
+        agrees = status == blamed or (blamed == "fail" and status not in GOOD)
         return "Yes, " if agrees else "No, "
     if _PRAISE.search(words):
-        return "Yes, " if status in _GOOD else "No, "
+        return "Yes, " if status in GOOD else "No, "
     return ""
 
 
@@ -157,7 +164,7 @@ def _unknown_text(asking: Asking, verdict: Verdict, what: str, system: str) -> s
     )
 
 
-def _readings_behind(asking: Asking, about: str, system: str) -> list[Reading]:
+def readings_behind(asking: Asking, about: str, system: str) -> list[Reading]:
     """The readings that carry a finding: the inputs of the quantities it is about."""
     names = (
         [charge_quantity(asking.log, system)]
@@ -172,7 +179,7 @@ def _readings_behind(asking: Asking, about: str, system: str) -> list[Reading]:
     return [r for r in readings if visit_of(r, asking.history) == newest]
 
 
-def _source(asking: Asking, readings: list[Reading], verdict: Verdict) -> str:
+def source_of(asking: Asking, readings: list[Reading], verdict: Verdict) -> str:
     """Where the figures come from; nothing when a needed value is missing, so that no figure stands there."""
     if verdict.status == "unknown" or not readings:
         return ""
@@ -240,16 +247,12 @@ def why_answer(asking: Asking) -> Told:
         reason = f"Because {spoken(verdict.because)}" if verdict.because else ""
         if verdict.status == "provisional":
             reason = f"Because {provisional_because(asking.log, system)}: {spoken(verdict.because)}"
-        readings = _readings_behind(asking, about, system)
+        readings = readings_behind(asking, about, system)
+        unit = _unit_of(asking.log, about, system)
         caution = next((concern.caution for concern in raised if concern.caution), None)
-        say = joined(reason, caution or "", _source(asking, readings, verdict))
+        say = joined(reason, caution or "", source_of(asking, readings, verdict))
         return Told(
-            Answer(
-                say,
-                verdict.value,
-                _unit_of(asking.log, about, system) if verdict.value is not None else None,
-                (verdict, *readings),
-            ),
+            Answer(say, verdict.value if unit else None, unit, (verdict, *readings)),
             about=about,
             quantity=_quantity_of(asking.log, about, system),
         )
@@ -260,7 +263,8 @@ def concerns_answer(asking: Asking) -> Told:
     """Everything that speaks against the job as it stands, what stops it first."""
     log = asking.log
     chosen = [c for c in log.concerns if not asking.single or c.system in (*asking.systems, "site")]
-    chosen = sorted((c for c in chosen if c.severity != "info"), key=lambda c: _SEVERITY[c.severity])
+    named = [c for c in chosen if likeness(content_words(asking.words), f"{c.code.replace('_', ' ')} {c.text}") > 0]
+    chosen = sorted(named or [c for c in chosen if c.severity != "info"], key=lambda c: _SEVERITY[c.severity])
     if not chosen:
         missing = f"I'd still like to know: {log.asks[0].text}" if log.asks else ""
         return Told(Answer(joined("Nothing wrong that I know of", missing)))
@@ -272,69 +276,3 @@ def _concern_text(concern: Concern, asking: Asking) -> str:
     stop = "Stop. " if concern.severity == "stop" else ""
     caution = f" {sentence(spoken(concern.caution))}" if concern.caution and concern.severity == "stop" else ""
     return f"{stop}{where}{sentence(spoken(concern.text))}{caution}"
-
-
-# ---------------------------------------------------------------- how much is it short
-
-
-def shortfall_answer(asking: Asking) -> Told:
-    """How many cfm are missing, on the side that was asked or the one that is short."""
-    abouts = [asking.about] if asking.about in _SHORTFALLS else list(_SHORTFALLS)
-    for about in abouts:
-        for system in asking.systems:
-            told = _short_on(asking, about, system)
-            if told:
-                return told
-    system = asking.systems[0]
-    for about in abouts:
-        verdict = verdict_on(asking.log, about, system)
-        if verdict and verdict.status in _GOOD:
-            readings = _readings_behind(asking, about, system)
-            say = joined(
-                f"Not short: the {title(about)} is in range, {spoken(verdict.because)}",
-                _source(asking, readings, verdict),
-            )
-            return Told(Answer(say, 0.0, "cfm", (verdict, *readings)), quantity=_SHORTFALLS[about], about=about)
-    about = abouts[0]
-    name = {"return_duct": "return airflow", "supply_duct": "supply airflow"}.get(about, "airflow")
-    missing = [] if _has_tons(asking.log, system) else ["the system size in tons"]
-    say = joined(
-        f"I can't say how much you're short: it would need {listed([f'the {name} off the hood or the grid', *missing])}"
-    )
-    return Told(Answer(say), quantity=_SHORTFALLS[about], about=about)
-
-
-def _has_tons(log: JobLog, system: str) -> bool:
-    return any(e.system == system and e.cooling_capacity for e in log.equipment) or any(
-        r.quantity == "cooling_capacity" and r.status == "current" and on_system(r.system, system) for r in log.readings
-    )
-
-
-def _short_on(asking: Asking, about: str, system: str) -> Told | None:
-    found = found_values(asking, _SHORTFALLS[about], system)
-    side = {"return_duct": "return", "supply_duct": "supply"}.get(about, "air")
-    where = f" {system_name(system)}" if asking.single or len(asking.systems) > 1 else ""
-    if found and found[0].value > 0:
-        record = found[0]
-        readings = evidence_readings(found)
-        air = [r for r in readings if r.unit == "cfm"]
-        tons = [r for r in readings if r.unit != "cfm"]
-        against = f" for {amount(tons[0].value, tons[0].unit)}" if tons else ""
-        have = f"{amount(air[0].value, 'cfm')} measured{against}" if air else ""
-        on = (
-            f", said on {day(asking.history.note(air[0].note).date)}"
-            if air and asking.history.note(air[0].note)
-            else ""
-        )
-        say = joined(f"{amount(record.value, record.unit)} short of {side}{where}", f"{have}{on}")
-        return Told(
-            Answer(say, record.value, record.unit, (record, *readings)),
-            quantity=_SHORTFALLS[about],
-            about=about,
-            system=_named(asking),
-        )
-    return None
-
-
-def _named(asking: Asking) -> str | None:
-    return asking.systems[0] if asking.single else None

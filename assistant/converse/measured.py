@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from assistant.converse.asking import (
     Asking,
@@ -35,7 +36,7 @@ from assistant.records import Answer, Calculation, Reading
 
 _EARLIER = re.compile(
     r"\b(?:before|start(?:ed)?(?: out)?|began|begin|pull(?:ed)?(?: it| that)?(?: all the way)? down|at first"
-    r"|originally|initially|how (?:low|deep)|lowest|deepest)\b"
+    r"|originally|initially|from what|how (?:low|deep)|lowest|deepest)\b"
 )
 _PART = re.compile(r"\b(herm|fan|run|start)\b")
 _TEST = {
@@ -114,9 +115,21 @@ def _narrowed(asking: Asking, quantity: str, records: list[Reading | Calculation
         return same[-1:] or records
     if asked().get(quantity) and asked()[quantity].total:
         return _all_of(asking, quantity, record)
-    if _EARLIER.search(asking.words) and isinstance(record, Reading):
-        return _earlier(asking, record) or records
+    if _EARLIER.search(asking.words):
+        return (_earlier(asking, record) if isinstance(record, Reading) else []) or _on_an_earlier_visit(
+            asking, quantity, record
+        )
     return records
+
+
+def _on_an_earlier_visit(asking: Asking, quantity: str, record: Reading | Calculation) -> list[Reading | Calculation]:
+    """The value of the visit before: "what was it before?"; the present one where there is none."""
+    if not asking.visit_said:
+        for visit in range(visit_of(record, asking.history) - 1, -1, -1):
+            found = found_values(replace(asking, visit=visit, visit_said=True), quantity, record.system)
+            if found:
+                return found
+    return [record]
 
 
 def _all_of(asking: Asking, quantity: str, record: Reading | Calculation) -> list[Reading | Calculation]:
@@ -209,14 +222,24 @@ def _one(asking: Asking) -> str | None:
 # ---------------------------------------------------------------- what it should be
 
 
+# A target asked by its own name, or by that of what is missing to it.
+_SAME_TARGET = {
+    "target_superheat": "superheat",
+    "airflow_target": "system_airflow",
+    "airflow_shortfall": "system_airflow",
+    "return_airflow_shortfall": "return_airflow",
+    "supply_airflow_shortfall": "supply_airflow",
+}
+
+
 def target_answer(asking: Asking) -> Told:
     """What plate, chart or table calls for; what it would need where nobody said and nothing gives it."""
     quantity = asking.quantities[0] if asking.quantities else None
     parts, evidence, values = [], [], []
     for system in asking.systems:
         wanted = quantity or charge_quantity(asking.log, system)
-        wanted = "superheat" if wanted == "target_superheat" else wanted
-        found = _target(asking, wanted, system)
+        wanted = _SAME_TARGET.get(wanted, wanted)
+        found = _target(asking, wanted, system) or _target_beside(asking, wanted, system)
         if found is None:
             continue
         text, value, unit, records = found
@@ -226,7 +249,7 @@ def target_answer(asking: Asking) -> Told:
         evidence.extend(records)
     system = asking.systems[0]
     wanted = quantity or charge_quantity(asking.log, system)
-    wanted = "superheat" if wanted == "target_superheat" else wanted
+    wanted = _SAME_TARGET.get(wanted, wanted)
     if not parts:
         return _no_target(asking, wanted, system)
     readings = evidence_readings([record for record in evidence if isinstance(record, Reading | Calculation)])
@@ -259,22 +282,32 @@ def _target(asking: Asking, quantity: str, system: str) -> tuple[str, float, str
     if calculated:
         return f"{short(calculated.name)} {span(calculated)}", calculated.value, calculated.unit, [calculated]
     verdict = verdict_on(log, _about(quantity) or "", system)
-    fits = quantity not in ("subcooling", "superheat") or charge_quantity(log, system) == quantity
-    if verdict and verdict.target is not None and fits:
-        unit = next((r.unit for r in log.readings if r.quantity == quantity), _usual_unit(quantity))
+    own = [each.value for each in found_values(asking, quantity, system)]
+    # A verdict's target is in the unit of its value, so it is this quantity's only where the value is.
+    if (
+        verdict
+        and verdict.target is not None
+        and verdict.value is not None
+        and own
+        and abs(own[0] - verdict.value) < 1e-6
+    ):
+        unit = found_values(asking, quantity, system)[0].unit
         return f"target {short(quantity)} {amount(verdict.target, unit)}", verdict.target, unit, [verdict]
     return None
+
+
+def _target_beside(asking: Asking, quantity: str, system: str) -> tuple[str, float, str, list] | None:
+    """The target of the finding a quantity belongs to: a filter's drop has none, its total static has."""
+    about = _about(quantity)
+    if about in (None, "charge"):
+        return None  # a superheat target is none for a subcooling
+    others = (row.name for row in asked().values() if row.about == about and row.name != quantity)
+    return next((found for name in others if (found := _target(asking, name, system))), None)
 
 
 def _plainly(reading: Reading) -> str:
     part = f"{reading.qualifier} " if reading.qualifier and reading.quantity == "capacitance" else ""
     return f"{part}{short(reading.quantity)} {span(reading)}"
-
-
-def _usual_unit(quantity: str) -> str:
-    from assistant.units import quantities
-
-    return quantities()[quantity].unit if quantity in quantities() else ""
 
 
 def _no_target(asking: Asking, quantity: str, system: str) -> Told:

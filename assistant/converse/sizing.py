@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from assistant.converse.asking import Asking, Told
-from assistant.converse.judged import shortfall_answer
+from assistant.converse.shortfall import shortfall_answer
 from assistant.converse.speech import amount, joined, listed, number
 from assistant.records import Answer, DuctRun
 

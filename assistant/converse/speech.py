@@ -33,7 +33,17 @@ _UNIT = {
     "percent": "percent",
     "inH2O per 100 ft": "inches per hundred feet",
 }
-_DECIMALS = {"cfm": 0, "cfm/ton": 0, "Btu/h": 0, "degF": 1, "delta_degF": 1, "micron": 0, "psi": 1, "percent": 1}
+_DECIMALS = {
+    "cfm": 0,
+    "cfm/ton": 0,
+    "Btu/h": 0,
+    "degF": 1,
+    "delta_degF": 1,
+    "micron": 0,
+    "psi": 1,
+    "percent": 1,
+    "ppm": 0,
+}
 _EIGHTHS = {0.25: "1/4", 0.3125: "5/16", 0.375: "3/8", 0.5: "1/2", 0.625: "5/8", 0.75: "3/4", 0.875: "7/8",
             1.125: "1-1/8", 1.375: "1-3/8", 1.625: "1-5/8"}  # fmt: skip
 

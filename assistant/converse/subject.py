@@ -8,8 +8,9 @@ from assistant.converse import permits
 from assistant.converse.asking import charge_quantity, on_system
 from assistant.converse.focus import Focus
 from assistant.converse.history import JobHistory
+from assistant.converse.likeness import content_words
 from assistant.converse.questions import Question
-from assistant.converse.vocabulary import asked, rank_of
+from assistant.converse.vocabulary import asked, generic_words, rank_of
 from assistant.converse.when import Asked as AskedTime
 from assistant.records import JobLog
 
@@ -18,6 +19,9 @@ _PLATE = re.compile(r"\b(?:plate|nameplate|sticker|tag|chart|book|panel|manual)\
 _BARE_VALUE = re.compile(
     r"^(?:\w+ ){0,3}?what (?:is|was|did|were) (?:it|that|they|i|we)(?: (?:get|have|come to|now|then))?$"
     r"|^(?:\w+ ){0,2}?how much$"
+)
+_MEASURED = re.compile(
+    r"\b(?:(?:have|do|did) (?:i|we) (?:got|get|have)|(?:am|are) (?:i|we) getting|actual\w*|measured?)\b"
 )
 # Readings that only serve others: a note of nothing else does not change what the talk is about.
 _SERVING = frozenset(
@@ -30,12 +34,14 @@ _INSPECTED = re.compile(
 
 def kind_meant(question: Question, focus: Focus, time: AskedTime, single: bool, history: JobHistory) -> str | None:
     """The kind the words name; else that of the question before, when this one only changes its subject."""
-    if _BARE_VALUE.search(question.words) and (focus.kind in ABOUT_A_VALUE or question.kind is None):
+    if _BARE_VALUE.search(question.words) and (focus.kind or "value") in ABOUT_A_VALUE:
         return "target" if focus.kind == "target" else "shortfall" if focus.kind == "shortfall" else "value"
     if question.kind == "when" and re.search(r"\bhow long\b", question.words):
         return "value"
     if question.kind is not None:
         return question.kind
+    if focus.kind == "target" and _MEASURED.search(question.words):
+        return "value"  # "and how many have I got?" after what is needed
     subject = bool(question.quantities or question.about)
     if question.goes_on and question.about == "charge" and not question.quantities and focus.kind in ABOUT_A_VALUE:
         return "verdict" if focus.kind != "why" else "why"  # the charge has no value of its own
@@ -44,7 +50,21 @@ def kind_meant(question: Question, focus: Focus, time: AskedTime, single: bool, 
         return focus.kind
     if question.quantities:
         return "value"
-    return "verdict" if question.about else None
+    if question.about:
+        return "verdict"
+    return _by_its_opening(question, focus, history)
+
+
+def _by_its_opening(question: Question, focus: Focus, history: JobHistory) -> str | None:
+    """ "How high did it climb?": no subject, so the one spoken of; "what" asks its value, "is" its finding."""
+    subjects = content_words(question.words) - generic_words()
+    if subjects or len(question.words.split()) < 2 or not (focus.quantity or focus.about or last_told(history)):
+        return None
+    if re.match(r"(?:\w+ ){0,2}?(?:what|how|from)\b", question.words):
+        return "value" if focus.quantity or last_told(history) else None
+    return (
+        "verdict" if re.match(r"(?:\w+ ){0,2}?(?:is|was|did|does|are|were|am|do|has|have)\b", question.words) else None
+    )
 
 
 def subject_meant(
@@ -52,8 +72,8 @@ def subject_meant(
 ) -> tuple[tuple[str, ...], str | None]:
     """The quantities and the finding meant: by the words, the last note, or the question before."""
     log = history.logs[-1]
-    if kind in ("verdict", "why", "shortfall", "size"):
-        return (), _finding(question, kind, focus, fresh, history)
+    if kind in ("verdict", "why", "shortfall", "size", "failed_on"):
+        return (), _finding(question, kind, focus, fresh, history, system)
     if question.quantities:
         about = asked()[question.quantities[0]].about if question.quantities[0] in asked() else None
         if kind == "target" and question.quantities == ("target_superheat",):
@@ -97,21 +117,21 @@ def _aimed_at(question: Question, focus: Focus, fresh: bool, history: JobHistory
     return next((each for each in first if each in aimed), charge if charge in aimed or not known else known)
 
 
-def _finding(question: Question, kind: str, focus: Focus, fresh: bool, history: JobHistory) -> str | None:
+def _finding(question: Question, kind: str, focus: Focus, fresh: bool, history: JobHistory, system: str) -> str | None:
     """The finding a verdict, a reason or a shortfall is asked of."""
     if kind in ("shortfall", "size"):
         if re.search(r"\bsuppl(?:y|ies)\b", question.words):
             return "supply_duct"
-        sides = ("return_duct", "supply_duct")
-        return (
-            "return_duct"
-            if re.search(r"\breturns?\b", question.words)
-            else focus.about
-            if focus.about in sides
-            else None
-        )
+        if re.search(r"\breturns?\b", question.words):
+            return "return_duct"
+        if re.search(r"\b(?:air|airflow|cfm|cfms)\b", question.words):
+            return None
+        row = asked().get(question.quantities[0]) if question.quantities else None
+        return row.about if row else focus.about if fresh else None
     row = asked().get(question.quantities[0]) if question.quantities else None
     named = row.about if row else None
+    if row and row.name == "superheat" and charge_quantity(history.logs[-1], system) != "superheat":
+        named = "superheat"  # with a valve the superheat judges the valve, not the charge
     if question.about and (named in (None, question.about) or _says_more(question)):
         return question.about
     if named:

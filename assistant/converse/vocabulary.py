@@ -21,6 +21,7 @@ class Asked:
     short: str  # "subcool": before its value
     full: str  # "liquid line temperature": when it is asked for
     say: tuple[str, ...]
+    told_by: tuple[str, ...] = ()  # verbs and turns that mean it where nothing is named: "did i add"
     needs: tuple[str, ...] = ()  # what it is worked out from; quantities, and "refrigerant"
     about: str | None = None  # the finding it belongs to
     role: str | None = None  # "rated" | "target" where it is never measured
@@ -97,6 +98,12 @@ def refrigerants() -> dict[str, tuple[str, ...]]:
 
 
 @functools.cache
+def generic_words() -> frozenset[str]:
+    """Words that add nothing to what a question is about."""
+    return frozenset(_rows("vocabulary.toml")["generic"]["words"])
+
+
+@functools.cache
 def not_a_job() -> frozenset[str]:
     """Places on a site, which name no job: "at the coil"."""
     return frozenset(_rows("vocabulary.toml")["places"]["not_a_job"])
@@ -144,24 +151,29 @@ def quantities_named(words: str) -> tuple[tuple[str, ...], bool]:
     The wording with the most words wins, of equals the first in the sentence; those joined to it by "and" are
     asked for too. A word for several quantities counts only where none is named by itself.
     """
-    named = sorted(_places(words), key=lambda place: (-place.words, place.start))
-    if named:
-        return _joined_by_and(named, f" {words}"), False
+    for wordings in ("say", "told_by"):
+        named = sorted(_places(words, wordings), key=lambda place: (-place.words, place.start))
+        if named:
+            return _joined_by_and(named, f" {words}"), False
     for row in several():
         if found(row.say, words):
             return row.of, row.newest
     return _misheard(words), False
 
 
-def _places(words: str) -> list[_Named]:
+def _places(words: str, wordings: str) -> list[_Named]:
     refrigerant = found(_all_refrigerants(), words)  # "how much R-22 did I add" asks for refrigerant
     if refrigerant:
         words = f"{f' {words}'[: refrigerant.start()]} refrigerant{f' {words}'[refrigerant.end() :]}".strip()
     places = []
     for row in asked().values():
-        plain = tuple(say for say in row.say if "…" not in say)
-        places += [_Named(len(m.group().split()), m.start(), m.end(), row.name) for m in all_found(plain, words)]
-        for say in row.say:
+        mine = getattr(row, wordings)
+        plain = tuple(say for say in mine if "…" not in say)
+        if not mine:
+            continue
+        if plain:
+            places += [_Named(len(m.group().split()), m.start(), m.end(), row.name) for m in all_found(plain, words)]
+        for say in mine:
             if "…" in say:
                 fixed = len([token for token in say.split() if token != "…"])
                 places += [_Named(fixed, m.start(), m.end(), row.name) for m in all_found((say,), words)]

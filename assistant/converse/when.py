@@ -62,6 +62,7 @@ def visit_asked(words: str, history: JobHistory, today: str, spoken_of: int | No
     text = f" {words}"
     dates = [date.fromisoformat(visit.date) for visit in history.visits()]
     match = re.search(rf" (?:on |the )*\b(?:the )?({_COUNTED}|\d)(?:st|nd|rd|th)? (?:day|visit|time|trip|go)\b", text)
+    match = match or re.search(r" (?:the )?(first) (?=(?:\w+ )?(?:readings?|checks?|numbers)\b)", text)
     match = match or re.search(r" (?:day|visit|trip) (one|two|three|four|five|six|\d)\b", text)
     if match:
         word = match.group(1)
