@@ -13,22 +13,22 @@ from assistant.compute.tables import lookup
 def airflow_per_ton(airflow: float, cooling_capacity: float) -> float:
     """Airflow for each ton of cooling [cfm/ton].
 
-    airflow [cfm], 0 or more; cooling_capacity [ton], above 0. Source: definition. Raises OutOfRange.
+    airflow [cfm], 0 or more; cooling_capacity [ton], 0.1 to 1000. Source: definition. Raises OutOfRange.
     """
     within("airflow", airflow, 0, math.inf, "cfm")
-    return airflow / above("system size", cooling_capacity, 0, "ton")
+    return airflow / within("system size", cooling_capacity, 0.1, 1000, "ton")
 
 
 def airflow_target(cooling_capacity: float, per_ton: float | None = None) -> float:
     """Airflow the system should move [cfm].
 
-    cooling_capacity  [ton]      above 0
-    per_ton           [cfm/ton]  above 0; 400 unless the speaker or the design says otherwise
+    cooling_capacity  [ton]      0.1 to 1000
+    per_ton           [cfm/ton]  50 to 2000; 400 unless the speaker or the design says otherwise
 
     Source: 400 cfm per ton is common practice, no source. Raises OutOfRange.
     """
-    each = constant("airflow_per_ton") if per_ton is None else above("airflow per ton", per_ton, 0, "cfm/ton")
-    return each * above("system size", cooling_capacity, 0, "ton")
+    each = constant("airflow_per_ton") if per_ton is None else within("airflow per ton", per_ton, 50, 2000, "cfm/ton")
+    return each * within("system size", cooling_capacity, 0.1, 1000, "ton")
 
 
 def airflow_shortfall(airflow: float, target: float) -> float:

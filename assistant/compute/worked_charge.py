@@ -135,13 +135,14 @@ def compression_ratio(facts: Facts, instruments: Instruments) -> Iterator[Calcul
     if pair:
         air, said = facts.atmosphere()
         value = charge.compression_ratio(pair[0].value, pair[1].value, atmosphere=air)
-        shares = [r.value * instruments.gauge_percent / 100 / (r.value + air) for r in pair]
+        off = [r.value * instruments.gauge_percent / 100 for r in pair]
+        suction = pair[1].value + air
         yield Calculation(
             "compression_ratio",
             facts.system,
             value,
             "ratio",
-            value * combined(*shares),
+            combined(off[0] / suction, value * off[1] / suction),
             (*pair, *said),
             "absolute head over absolute suction",
             "definition",

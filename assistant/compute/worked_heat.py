@@ -48,7 +48,7 @@ def airflow_by_rise(facts: Facts, instruments: Instruments) -> Iterator[Calculat
     """Heating airflow from input, efficiency and rise, where both plates were read and the meter was clocked."""
     found, pair = _input(facts), facts.together("return_air_temp", "supply_air_temp")
     rated_in, rated_out = facts.plate("heating_input", ("rated",)), facts.plate("heating_output", ("rated",))
-    if not (found and pair and rated_in and rated_out):
+    if not (found and pair and rated_in and rated_out and rated_in.value > 0):
         return
     rise = airflow.temperature_rise(pair[0].value, pair[1].value)
     height, said = facts.altitude()

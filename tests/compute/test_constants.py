@@ -54,7 +54,9 @@ def test_every_refrigerant_has_its_facts_with_a_source():
     assert all(row["source"] for row in tomllib.loads(text).values())
 
 
-@pytest.mark.parametrize("name", ["target_superheat.csv", "target_temperature_split.csv"])
+@pytest.mark.parametrize(
+    "name", ["target_superheat.csv", "target_temperature_split.csv", "return_grille.csv", "copper_tube.csv"]
+)
 def test_the_tables_load_with_their_sources(name):
     assert all(row["source"] for row in rows(name))
 

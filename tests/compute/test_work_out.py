@@ -456,7 +456,13 @@ _NAMES = sorted(quantities())
 @st.composite
 def any_reading(draw):
     name = draw(st.sampled_from(_NAMES))
-    value = draw(st.one_of(st.floats(-2000, 1e6), st.floats(quantities()[name].low, quantities()[name].high)))
+    value = draw(
+        st.one_of(
+            st.sampled_from([0.0, -14.696, 20.9]),
+            st.floats(-2000, 1e6),
+            st.floats(quantities()[name].low, quantities()[name].high),
+        )
+    )
     return reading(
         name,
         value,
