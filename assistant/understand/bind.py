@@ -73,7 +73,7 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     sense = best_sense(passage, name.wordings, number, favoured, tight=distance < 1.6)
     if sense is None:
         return None
-    vague = 0.6 if name.wordings[0].quantity in PSEUDO_QUANTITIES else 0.0
+    vague = 0.7 if name.wordings[0].vague or name.wordings[0].quantity in PSEUDO_QUANTITIES else 0.0
     cost = distance + sense.cost + vague
     return (cost, sense) if cost <= LIMIT else None
 

@@ -84,7 +84,7 @@ def _is_a_pronoun(words: list[str], at: int) -> bool:
     if words[at] != "one":
         return False
     follow = _next(words, at)
-    if follow in _CARDINAL_WORDS or follow in _DENOMINATORS or follow in ("oh", "point", "-", "and") or (follow or "").isdigit():
+    if follow in _CARDINAL_WORDS or follow in _DENOMINATORS or follow in ("oh", "point", "-", "and") or written_in_digits(follow or ""):
         return follow == "and" and words[at + 2 : at + 3] not in (["a"], ["three"], ["one"], ["five"], ["seven"])
     before = words[at - 1] if at else "."
     if before in ("is", "'s", "at", "was", "reads", "says", "minimum", "maximum", "plus", "about"):
@@ -97,7 +97,7 @@ def _number_at(words: list[str], at: int, doc: Doc) -> Number | None:
         number = _unsigned_at(words, at + 1, doc)
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
     if words[at] in "-−–" and at + 1 < len(words) and not doc[at].whitespace_ and (at == 0 or doc[at - 1].whitespace_):
-        number = _unsigned_at(words, at + 1, doc) if words[at + 1][0].isdigit() or words[at + 1][0] == "." else None
+        number = _unsigned_at(words, at + 1, doc) if written_in_digits(words[at + 1][0]) or words[at + 1][0] == "." else None
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
     if words[at] == "plus" and at + 1 < len(words):
         number = _unsigned_at(words, at + 1, doc)
@@ -109,7 +109,7 @@ def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
     ordinal = _ordinal_at(words, at)
     if ordinal:
         return ordinal
-    if words[at] == "inch" and (added := _and_a_fraction(words, at + 1, doc)):  # "inch and an eighth"
+    if words[at] == "inch" and not _ends_a_number(words, at) and (added := _and_a_fraction(words, at + 1, doc)):  # "inch and an eighth"
         return Number(at, added[0], ((1 + added[1], 1.0),), "fraction", plain_article=True)
     if words[at] == "point" or (words[at] in _OH and _next(words, at) == "point"):
         at_point = at if words[at] == "point" else at + 1
@@ -165,7 +165,7 @@ def _pieces(words: list[str], at: int, doc: Doc) -> list[_Piece]:
         at = piece.end
         # "ninety-four": a hyphen inside a number joins; "14-20" between digits does not
         mixed = words[at : at + 1] == ["-"] and words[at + 2 : at + 3] == ["/"]  # "2-1/2"
-        if at + 1 < len(words) and words[at] == "-" and (mixed or not piece.digits and words[at + 1] in _CARDINAL_WORDS):
+        if at + 1 < len(words) and words[at] == "-" and (mixed or not piece.digits and words[at + 1] in _CARDINAL_WORDS | _OH):
             at += 1
     if len(found) > 1 and found[-1].oh:
         found.pop()
@@ -174,7 +174,7 @@ def _pieces(words: list[str], at: int, doc: Doc) -> list[_Piece]:
 
 def _piece_at(words: list[str], at: int, doc: Doc, first: bool) -> _Piece | None:
     word = words[at]
-    if word[0].isdigit() or (word[0] == "." and len(word) > 1 and word[1].isdigit()):
+    if written_in_digits(word[0]) or (word[0] == "." and len(word) > 1 and written_in_digits(word[1])):
         value = float(word.replace(",", ""))
         scale = {"hundred": 100, "thousand": 1000, "million": 1_000_000, "k": 1000}.get(_next(words, at) or "")
         return _Piece(at, at + 2, value * scale, True) if scale else _Piece(at, at + 1, value, True)
@@ -261,7 +261,7 @@ def _decimals(words: list[str], at: int) -> tuple[int, str] | None:
                 end = follow
             else:
                 digits += f"{tens}0"
-        elif word.isdigit():
+        elif written_in_digits(word):
             digits += word
         else:
             break
@@ -279,7 +279,7 @@ def _fraction(words: list[str], pieces: list[_Piece], doc: Doc) -> Number | None
     if denominator and len(pieces) <= 2 and 0 < last.value < denominator + 1 and words[at] != "half":
         whole = pieces[0].value if len(pieces) == 2 else 0
         return Number(pieces[0].start, at + 1, ((whole + last.value / denominator, 1.0),), "fraction", (last.value,))
-    if last.end + 1 < len(words) and words[last.end] == "/" and words[last.end + 1].isdigit():
+    if last.end + 1 < len(words) and words[last.end] == "/" and written_in_digits(words[last.end + 1]):
         below = float(words[last.end + 1])
         if below in (2, 3, 4, 8, 16, 32, 64) and last.value < below:
             whole = pieces[0].value if len(pieces) == 2 else 0
@@ -310,6 +310,11 @@ def _and_a_fraction(words: list[str], at: int, doc: Doc) -> tuple[int, float] | 
     return (fraction.end, fraction.value) if fraction and fraction.value < 1 else None
 
 
+def _ends_a_number(words: list[str], at: int) -> bool:
+    before = words[at - 1] if at else "."
+    return before in _CARDINAL_WORDS or before in _DENOMINATORS or written_in_digits(before[0])
+
+
 def _ordinal_at(words: list[str], at: int) -> Number | None:
     word = words[at]
     if word in _ORDINALS and word != "second":
@@ -318,9 +323,14 @@ def _ordinal_at(words: list[str], at: int) -> Number | None:
         follow = at + 2 if words[at + 1 : at + 2] == ["-"] else at + 1
         if follow < len(words) and words[follow] in _UNIT_ORDINALS:
             return Number(at, follow + 1, ((20.0 + 10 * (word == "thirty") + _ORDINALS[words[follow]], 1.0),), "ordinal")
-    if word.isdigit() and _next(words, at) in ("st", "nd", "rd", "th"):
+    if written_in_digits(word) and _next(words, at) in ("st", "nd", "rd", "th"):
         return Number(at, at + 2, ((float(word), 1.0),), "ordinal")
     return None
+
+
+def written_in_digits(word: str) -> bool:
+    """Only the digits 0 to 9: a superscript or another script's digit is no number we can be sure of."""
+    return word.isascii() and word.isdigit()
 
 
 def _next(words: list[str], at: int) -> str | None:

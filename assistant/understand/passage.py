@@ -30,6 +30,7 @@ class Wording:
     quantity: str
     unit_needed: bool = False
     range_needed: bool = False
+    vague: bool = False  # opens the subject more often than it names the value
     cue_needed: str | None = None  # "target" or "plate": without such a word beside it, the number is no reading
 
 
@@ -206,7 +207,7 @@ def _name_matcher():
             docs.append(as_doc(lookalike))
             wordings.setdefault(tuple(token.lower_ for token in docs[-1]), [])
         for said in row["say"]:
-            wording = Wording(row["quantity"], row.get("unit_needed", False), row.get("range_needed", False), row.get("cue_needed"))
+            wording = Wording(row["quantity"], row.get("unit_needed", False), row.get("range_needed", False), row.get("vague", False), row.get("cue_needed"))
             if wording.quantity not in known and wording.quantity not in PSEUDO_QUANTITIES:
                 raise KeyError(f"phrases.toml names an unknown quantity {wording.quantity!r}")
             for form in (said, f"{said}s"):  # a recogniser writes "returns" for "return's"

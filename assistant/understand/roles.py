@@ -59,7 +59,7 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
             continue  # "on a nineteen amp" rates; "on a house that …" does not
         if before <= start and stop <= number.start:
             return True
-        leads_the_next = after in number_starts and after - stop <= start - end or stop == after
+        leads_the_next = after in number_starts and after - stop <= start - end
         if end <= start and stop <= after and not leads_the_next and not _SEPARATES.intersection(passage.words(end, start)):
             return True
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number

@@ -15,8 +15,8 @@ from importlib import resources
 
 # Thousands with commas, decimals, plain digits, words (with "n't" apart), clitics, then any other sign.
 _TOKEN = re.compile(
-    r"\d{1,3}(?:,\d{3})+(?:\.\d+)?(?!\d)"
-    r"|\d+\.\d+|(?<![\w.])\.\d+|\d+"
+    r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])"
+    r"|[0-9]+\.[0-9]+|(?<![\w.])\.[0-9]+|[0-9]+"
     r"|[^\W\d_]+?(?=n['’]t\b)|n['’]t\b"
     r"|['’](?:s|re|ve|ll|d|m|cause|em)\b"
     r"|[^\W\d_]+"
@@ -42,11 +42,10 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    heard: str  # plain words, or a regular expression when `pattern` is true
+    heard: str
     say: str
     example: str
     becomes: str
-    pattern: bool = False
 
 
 @functools.cache
@@ -54,7 +53,7 @@ def slips() -> tuple[Slip, ...]:
     """The slip table (slips.toml), in its order."""
     rows = load_table("slips.toml")["slip"]
     return tuple(
-        Slip(heard, row["say"], row["example"], row["becomes"], row.get("pattern", False))
+        Slip(heard, row["say"], row["example"], row["becomes"])
         for row in rows
         for heard in row["heard"]
     )
@@ -72,7 +71,7 @@ def _slip_finder() -> tuple[re.Pattern[str], dict[str, str]]:
     ordered = sorted(slips(), key=lambda slip: -len(slip.heard))
     parts, says = [], {}
     for number, slip in enumerate(ordered):
-        body = slip.heard if slip.pattern else r"[\s-]+".join(re.escape(word) for word in slip.heard.split())
+        body = r"[\s-]+".join(re.escape(word) for word in slip.heard.split())
         parts.append(f"(?P<s{number}>{body})")
         says[f"s{number}"] = slip.say
     return re.compile(rf"(?<![\w])(?:{'|'.join(parts)})(?![\w])", re.IGNORECASE), says
@@ -85,7 +84,7 @@ def pieces(text: str) -> list[Piece]:
     at = 0
     for match in finder.finditer(text):
         found += _plain(text, at, match.start())
-        mended = _TOKEN.findall(match.expand(says[match.lastgroup]) if "\\" in says[match.lastgroup] else says[match.lastgroup])
+        mended = _TOKEN.findall(says[match.lastgroup])
         for place, word in enumerate(mended):
             last = place == len(mended) - 1
             found.append(Piece(word, match.start(), match.end(), not last or text[match.end() : match.end() + 1].isspace()))

@@ -1,0 +1,68 @@
+"""Numbers as mechanics say them. The meanings are the trade's own (common practice, no source)."""
+
+import pytest
+
+from assistant.understand.passage import read_passage
+
+
+def values(text: str) -> list[float]:
+    return [number.value for number in read_passage(text).numbers]
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("one eighteen", 118),
+        ("one oh four", 104),
+        ("one-oh-four", 104),
+        ("three forty five", 345),
+        ("three forty-five", 345),
+        ("twelve hundred", 1200),
+        ("twelve fifteen", 1215),
+        ("twenty fifty", 2050),
+        ("nineteen hundred", 1900),
+        ("eleven hundred fifty", 1150),
+        ("a hundred and five", 105),
+        ("a thousand thirty", 1030),
+        ("one one eight", 118),
+        ("ninety-four and a half", 94.5),
+        ("twenty one and a quarter", 21.25),
+        ("point five two", 0.52),
+        ("point oh three", 0.03),
+        ("point sixty-four", 0.64),
+        ("zero point eight", 0.8),
+        ("sixteen point eight", 16.8),
+        ("minus ten", -10),
+        ("negative point five one", -0.51),
+        ("three-eighths", 0.375),
+        ("seven eighths", 0.875),
+        ("one and five eighths", 1.625),
+        ("inch and an eighth", 1.125),
+        ("half inch", 0.5),
+        ("3/8", 0.375),
+        ("2-1/2", 2.5),
+        ("1,600", 1600),
+        ("36,000", 36000),
+        (".52", 0.52),
+        ("3 45", 345),
+        ("1 18", 118),
+    ],
+)
+def test_a_number_is_heard_as_the_trade_means_it(said, meant):
+    assert values(said) == pytest.approx([meant])
+
+
+def test_two_numbers_side_by_side_stay_two():
+    assert values("suction and head one eighteen three forty five") == [118, 345]
+
+
+@pytest.mark.parametrize("said", ["the new one is in", "one of them", "that one", "this one here", "the other one"])
+def test_one_that_points_at_something_is_no_number(said):
+    assert values(said) == []
+
+
+def test_a_dropped_point_is_kept_as_a_doubt():
+    """ "Three five" may be 3.5 or 35; which, the quantity decides."""
+    (number,) = read_passage("three five").numbers
+    assert {value for value, _ in number.values} == {3.5, 35}
+    assert all(likelihood < 0.7 for _, likelihood in number.values)
