@@ -14,6 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from unicodedata import category
 
 from assistant import converse
 from assistant.errors import AssistantError, NoteError
@@ -264,7 +265,8 @@ def _records(note: Note) -> bool:
 
 
 def _tidy(words: str, what: str) -> str:
-    words = words.encode("utf-8", "replace").decode().strip()  # half a character cannot be stored
+    words = words.encode("utf-8", "replace").decode()  # half a character cannot be stored
+    words = "".join(char for char in words if char.isspace() or category(char) != "Cc").strip()  # nor is ESC a word
     if not words:
         raise NoteError(f"There is nothing in that {what}.")
     return words

@@ -33,12 +33,14 @@ def jobs(as_json: bool) -> None:
 def _print_table(found: list[dict[str, Any]]) -> None:
     from rich.console import Console
     from rich.table import Table
+    from rich.text import Text
 
     table = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
     for heading in ("Job", "Visits", "Notes", "To do", "Findings"):
         table.add_column(heading, overflow="fold", justify="right" if heading in ("Notes", "To do") else "left")
     for line in found:
-        table.add_row(_name(line), _days(line), str(line["notes"]), str(line["open_tasks"]), _findings(line))
+        cells = (_name(line), _days(line), str(line["notes"]), str(line["open_tasks"]), _findings(line))
+        table.add_row(*map(Text, cells))  # as they are: a job's name is no markup
     Console().print(table)
 
 

@@ -124,7 +124,7 @@ class Store:
     def open_job(self, name: str) -> str:
         """The job called that, begun if there is none yet. Raises StoreError for a name that is none."""
         name = " ".join(name.split())
-        if not job_key(name) or len(name) > _LONGEST_NAME:
+        if not job_key(name) or len(name) > _LONGEST_NAME or not name.isprintable():
             raise StoreError(
                 f"{name[:40]!r} is no name for a job; it takes letters or digits, at most {_LONGEST_NAME}."
             )

@@ -179,6 +179,12 @@ def test_jobs_are_listed_with_the_one_told_last_first(superheard):
     assert page.index("bakery") < page.index("print-shop")
 
 
+def test_a_jobs_name_is_shown_as_it_is(superheard):
+    superheard("tell", HEAD, "--job", "unit [bold]2[/]")
+    assert "unit [bold]2[/]" in superheard("jobs").stdout
+    assert "unit [bold]2[/]" in superheard("log").stdout
+
+
 def test_reading_everything_again_with_the_same_rules_changes_nothing(superheard):
     superheard("tell", HEAD, "--job", "print-shop")
     before = superheard("log", "--json").stdout

@@ -127,7 +127,7 @@ def test_a_job_that_is_not_there_is_named_with_those_that_are(store):
         store.job("bank")
 
 
-@pytest.mark.parametrize("name", ["", "   ", "---", "x" * 201])
+@pytest.mark.parametrize("name", ["", "   ", "---", "x" * 201, "print\x1b[31mshop"])
 def test_a_name_that_cannot_be_a_jobs_is_refused(store, name):
     with pytest.raises(StoreError, match="name"):
         store.open_job(name)
