@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 
 from assistant.converse.asking import Asking, Told
+from assistant.converse.history import says_something
 from assistant.converse.likeness import content_asked, content_words, likeness
 from assistant.converse.permits import inspection_state, trade_named, trade_text
-from assistant.converse.speech import day, joined, listed, weekday
+from assistant.converse.speech import day, joined, listed, trimmed, weekday
 from assistant.records import Answer, Event, JobLog, Task
 
 _EVENT_WORDS = {
@@ -35,6 +36,13 @@ _ANSWERING = re.compile(
     r"\b(?:let(?:ting)? (?:me|us) know|decid\w*|answer\w*|hear(?:ing)? (?:back|from)|get(?:ting)? back to"
     r"|call(?:ing)? (?:me|us)? ?back)\b"
 )
+_TO_COME = re.compile(r"\b(?:back|coming|come|next|due|return)\b")
+_A_DAY = re.compile(
+    r"\b(?:(?:mon|tues|wednes|thurs|fri|satur|sun)day|tomorrow|tonight|next week|the \w+(?:st|nd|rd|th)|noon|morning)\b",
+    re.IGNORECASE,
+)
+_SENTENCE = re.compile(r"[^.!?]+[.!?]?")
+_SOMEBODY = re.compile(r"\b(?:he|she|they|owner|inspector|customer|manager|landlord|tenant)\b", re.IGNORECASE)
 _ME = re.compile(r"\b(?:am i|are we|i|we)\b")
 _RETURNING = re.compile(r"\b(?:back|return|visit|going|come|coming)\b")
 
@@ -56,8 +64,14 @@ def when_answer(asking: Asking) -> Told:
         if found:
             return _dated(found)
     candidates = _events_asked(asking, content, trade) + _tasks_asked(log.tasks, words, content)
+    if _TO_COME.search(words) and not asking.question.past:  # what is over is no answer to "when's he back"
+        candidates = [each for each in candidates if getattr(each[3], "outcome", None) not in ("passed", "failed")]
     candidates += [(likeness(content, a.scope), a.scope, a.when, a) for a in log.agreements if a.when]
     best = max((score for score, *_ in candidates), default=0.0)
+    if not best > 0 or not any(when for score, _, when, _ in candidates if score == best):
+        quoted = _in_his_words(asking, content)
+        if quoted:
+            return quoted
     if best > 0:
         chosen = [(text, when, record) for score, text, when, record in candidates if score == best]
         dated = [each for each in chosen if each[1]]
@@ -71,6 +85,17 @@ def when_answer(asking: Asking) -> Told:
             )
         )
     return Told(Answer(joined("Nobody said when")), about=None)
+
+
+def _in_his_words(asking: Asking, content: set[str]) -> Told | None:
+    """The speaker's own last sentence that names a day and fits the question, where no record holds the day."""
+    about_him = bool(_INSPECTOR.search(asking.words) or _ANSWERING.search(asking.words))
+    for note in reversed(asking.history.notes):
+        for sentence in _SENTENCE.findall(note.text):
+            fits = likeness(content, sentence) > 0 or about_him and _SOMEBODY.search(sentence)
+            if says_something(note) and fits and _A_DAY.search(sentence):
+                return Told(Answer(joined(f'You said on {day(note.date)}: "{trimmed(sentence)}"')))
+    return None
 
 
 def _answers_due(log: JobLog) -> list[tuple[str, str | None, object]]:
@@ -117,6 +142,13 @@ def _tasks_asked(tasks: tuple[Task, ...], words: str, content: set[str]) -> list
         score = likeness(content, task.what)
         if _ME.search(words) and _RETURNING.search(words) and task.status == "open" and task.due:
             score += 0.6 + (0.3 if _RETURNING.search(task.what) else 0)
+        elif (
+            _INSPECTOR.search(words)
+            and re.search(r"\bback\b", words)
+            and re.search(r"\bback\b", task.what)
+            and task.due
+        ):
+            score += 0.6
         found.append((score, task.what, task.due, task))
     return found
 

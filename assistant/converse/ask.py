@@ -64,6 +64,7 @@ _ANSWERS: dict[str, Callable[[Asking], Told]] = {
 }
 _ABOUT_ALL = frozenset({"left", "waiting", "agreement", "inspection", "permit", "concerns", "forgot", "verdict"})
 _EVERY_JOB = re.compile(r"\b(?:which|what|any|all|every)(?: of)?(?: my| the| our)? jobs?\b|\b(?:anywhere|everywhere)\b")
+_WHICH_ONE = re.compile(r"\bwhich (?:one|unit|system|side|floor)s?\b")
 _OTHER = re.compile(r"\bthe other (?:one|unit|system)\b")
 _SYSTEM_WORDS = re.compile(
     r"\b(?:upstairs|downstairs|(?:unit|system|zone|rtu|rooftop) (?:\d+|one|two|three|four|five|six))\b"
@@ -260,6 +261,8 @@ def _systems(words: str, log: JobLog, focus: Focus) -> tuple[tuple[str, ...], bo
         match = re.search(rf"\b(?:on |in |for |at )?(?:the )?{re.escape(system)}\b(?: (?:unit|system|one)\b)?", spoken)
         if match and system != "main":
             return (system,), True, " ".join((spoken[: match.start()] + spoken[match.end() :]).split())
+    if _WHICH_ONE.search(words) and len(known) > 1:
+        return tuple(system for system in known if system != "main"), False, words
     if _OTHER.search(words) and len(known) > 1:
         other = tuple(system for system in known if system != (focus.system or known[-1]))
         return other[:1], True, _OTHER.sub("", words)

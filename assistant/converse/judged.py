@@ -25,7 +25,7 @@ from assistant.converse.speech import (
     spoken,
     without_digits,
 )
-from assistant.converse.vocabulary import asked, findings, short, title
+from assistant.converse.vocabulary import asked, findings, full, short, title
 from assistant.records import Answer, Calculation, Concern, JobLog, Reading, Verdict
 
 GOOD = frozenset({"in_range", "pass"})
@@ -38,6 +38,7 @@ _BLAME = {
     "high": re.compile(r"\b(?:high|overcharged|heavy|fat|hot|too hot|overdrawing)\b"),
     "fail": re.compile(r"\b(?:fail|failed|leak|leaking|leaked|lose|drop|dropped|bad|out of range|out of spec|off)\b"),
 }
+_ASKS_WHICH = re.compile(r"\b(?:how|which|what)\b")
 _STATUS = {"in_range": "in range", "low": "low", "high": "high", "pass": "passed", "fail": "failed"}
 _SEVERITY = {"stop": 0, "attention": 1, "info": 2}
 
@@ -134,10 +135,9 @@ def _figures(log: JobLog, verdict: Verdict) -> str:
 
 def _yes_or_no(words: str, status: str) -> str:
     """ "Yes, " or "No, " where the question can be answered so; else nothing."""
-    if (
-        not re.match(r"(?:\w+ ){0,2}?(?:is|was|are|were|did|does|do|has|have|am)\b(?! it (?:do|go|look))", words)
-        or "how" in words.split()
-    ):
+    if not re.match(
+        r"(?:\w+ ){0,2}?(?:is|was|are|were|did|does|do|has|have|am)\b(?! it (?:do|go|look))", words
+    ) or _ASKS_WHICH.search(words):
         return ""
     blamed = next((blame for blame, pattern in _BLAME.items() if pattern.search(words)), None)
     if blamed:
@@ -158,10 +158,19 @@ def _unknown_text(asking: Asking, verdict: Verdict, what: str, system: str) -> s
     if verdict.about == "pressure_test":
         return joined(f"Not yet, {what} is unknown: it has to be held, and read again after a known time")
     if verdict.needs:
-        return joined(f"Unknown: to judge {what} I still need {needed(verdict.needs)}")
+        return joined(
+            f"Unknown: to judge {what} I still need {needed(_need(asking, need, system) for need in verdict.needs)}"
+        )
     return joined(
         f"Unknown: {spoken(verdict.because)}" if verdict.because else f"Unknown: nothing to judge {what} by yet"
     )
+
+
+def _need(asking: Asking, need: str, system: str) -> str:
+    """What a verdict lacks, in words: of a value that is known it is the plate's figure that is missing."""
+    if need in ("subcooling", "superheat"):
+        return f"the target {short(need)}"
+    return f"the plate's figure for the {full(need)}" if found_values(asking, need, system) else need
 
 
 def readings_behind(asking: Asking, about: str, system: str) -> list[Reading]:

@@ -8,6 +8,7 @@ from assistant.converse.asking import Asking, Told
 from assistant.converse.history import says_something
 from assistant.converse.judged import concerns_answer
 from assistant.converse.likeness import content_asked, likeness
+from assistant.converse.questions import is_question
 from assistant.converse.speech import day, joined, trimmed, weekday
 from assistant.records import Answer, Event, Task
 
@@ -72,6 +73,8 @@ def said_about(asking: Asking) -> Told | None:
         if not says_something(note):
             continue
         for sentence in _SENTENCE.findall(note.text):
+            if is_question(sentence):
+                continue
             score = likeness(content, sentence)
             if score >= best[0]:
                 best = (score, place, sentence.strip())

@@ -36,7 +36,7 @@ from assistant.records import Answer, Calculation, Reading
 
 _EARLIER = re.compile(
     r"\b(?:before|start(?:ed)?(?: out)?|began|begin|pull(?:ed)?(?: it| that)?(?: all the way)? down|at first"
-    r"|originally|initially|from what|how (?:low|deep)|lowest|deepest)\b"
+    r"|originally|initially|from what|old (?:one|cap|capacitor|part|motor)|how (?:low|deep)|lowest|deepest)\b"
 )
 _PART = re.compile(r"\b(herm|fan|run|start)\b")
 _TEST = {

@@ -239,6 +239,7 @@ def _of_a_doubt(concern: Concern) -> bool:
         "value_implausible",
         "unit_mismatch",
         "not_understood",
+        "value_conflict",
         "charge_unverified",
         "charge_provisional",
     )
@@ -321,7 +322,7 @@ def _question(note: Note, after: JobLog, before: JobLog) -> str:
         return ""
     where = (
         f"{system_name(best.system)}: "
-        if system_name(best.system) and len(after.systems()) > 1 and best.system not in best.text
+        if system_name(best.system) and len(after.systems()) > 1 and best.system not in best.text.lower()
         else ""
     )
     return f"{where}{best.text}"

@@ -20,6 +20,11 @@ _BARE_VALUE = re.compile(
     r"^(?:\w+ ){0,3}?what (?:is|was|did|were) (?:it|that|they|i|we)(?: (?:get|have|come to|now|then))?$"
     r"|^(?:\w+ ){0,2}?how much$"
 )
+_JUDGED = re.compile(
+    r"^(?:(?:so|and|okay|ok|but|is|was|it|that|all) )*"
+    r"(?:good|okay|ok|fine|in range|right|all right|alright|acceptable|enough|low|high|bad|passed?|fail(?:ed)?|tight)"
+    r"(?: enough| then| yet)?$"
+)
 _MEASURED = re.compile(
     r"\b(?:(?:have|do|did) (?:i|we) (?:got|get|have)|(?:am|are) (?:i|we) getting|actual\w*|measured?)\b"
 )
@@ -40,6 +45,10 @@ def kind_meant(question: Question, focus: Focus, time: AskedTime, single: bool, 
         return "value"
     if question.kind is not None:
         return question.kind
+    if _JUDGED.search(question.words):
+        return "verdict"
+    if time.now and focus.kind == "target" and not (question.quantities or question.about):
+        return "value"  # "and now?" after something was told anew
     if focus.kind == "target" and _MEASURED.search(question.words):
         return "value"  # "and how many have I got?" after what is needed
     subject = bool(question.quantities or question.about)
@@ -130,6 +139,9 @@ def _finding(question: Question, kind: str, focus: Focus, fresh: bool, history: 
         return row.about if row else focus.about if fresh else None
     row = asked().get(question.quantities[0]) if question.quantities else None
     named = row.about if row else None
+    if question.newest:  # "did it hold" may be the vacuum or the nitrogen: the one that was told last
+        newest = history.newest([r for r in history.logs[-1].readings if r.quantity in question.quantities])
+        named = asked()[newest.quantity].about if newest else None
     if row and row.name == "superheat" and charge_quantity(history.logs[-1], system) != "superheat":
         named = "superheat"  # with a valve the superheat judges the valve, not the charge
     if question.about and (named in (None, question.about) or _says_more(question)):
