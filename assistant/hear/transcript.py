@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from faster_whisper import BatchedInferencePipeline
     from faster_whisper.transcribe import Word as OfferedWord
 
+# Measured on twelve spoken notes, 88 numbers, one processor core: 5 beams heard 87 at 6.4 times real time, 1 beam
+# 86 at 7.7 times. faster-whisper's own settings on the same machine: 86 at 5.0 times.
 BEAM = 5
 _MOST_THREADS = 4  # more gain nothing on a model this small
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")  # of a model that is named by its folder

@@ -17,6 +17,7 @@ _PAUSE_S = 0.3  # a pause at which a long stretch may be parted
 _APART_S = 2.0  # speech further apart than this is heard in separate windows
 _PAD_S = 0.4  # kept before and after speech, so that soft first and last sounds are not lost
 _BLOCK_S = 600.0  # voice detection works through this much at once, which bounds its memory
+_EDGE_S = 30.0  # how far before the end of a block its quietest moment is looked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +35,8 @@ def speech_windows(samples: np.ndarray) -> tuple[Window, ...]:
     fan noise, hum, tones and music.
     """
     spans: list[Window] = []
-    for at in range(0, len(samples), int(_BLOCK_S * RATE)):
-        spans += _spans(samples[at : at + int(_BLOCK_S * RATE)], at / RATE)
+    for start, end in _blocks(samples):
+        spans += _spans(samples[start:end], start / RATE)
     windows: list[Window] = []
     for span in spans:
         last = windows[-1] if windows else None
@@ -44,6 +45,19 @@ def speech_windows(samples: np.ndarray) -> tuple[Window, ...]:
         else:
             windows.append(span)
     return tuple(windows)
+
+
+def _blocks(samples: np.ndarray) -> list[tuple[int, int]]:
+    """Index ranges of at most `_BLOCK_S`, parted at the quietest moment near each end so that no word is split."""
+    block, frame = int(_BLOCK_S * RATE), RATE // 10
+    near = min(int(_EDGE_S * RATE), block // 2) // frame * frame
+    blocks, at = [], 0
+    while len(samples) - at > block:
+        loudness = np.abs(samples[at + block - near : at + block]).reshape(-1, frame).sum(axis=1)
+        edge = at + block - near + int(loudness.argmin()) * frame + frame // 2
+        blocks.append((at, edge))
+        at = edge
+    return [*blocks, (at, len(samples))]
 
 
 def _spans(samples: np.ndarray, offset_s: float) -> list[Window]:

@@ -1,0 +1,64 @@
+"""Speech is found, packed into windows the recogniser can take, and never parted inside a word."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from assistant.hear import windows
+from assistant.hear.recording import read_recording
+from assistant.hear.windows import RATE, speech_windows
+from tests.hear.sounds import HERE
+
+CHARGE = HERE / "audio" / "charge.ogg"
+
+
+def silence(seconds: float) -> np.ndarray:
+    return np.zeros(int(seconds * RATE), np.float32)
+
+
+def test_speech_is_found_where_it_is():
+    speech = read_recording(CHARGE).samples
+    (window,) = speech_windows(np.concatenate([silence(20), speech, silence(20)]))
+    assert window.start_s == pytest.approx(20, abs=0.5)
+    assert window.end_s == pytest.approx(20 + len(speech) / RATE, abs=0.7)
+
+
+def test_speech_far_apart_is_heard_in_windows_of_its_own():
+    speech = read_recording(CHARGE).samples
+    first, second = speech_windows(np.concatenate([speech, silence(5), speech]))
+    assert second.start_s - first.end_s > 3
+
+
+def test_no_window_is_longer_than_the_recogniser_takes_and_none_overlap():
+    speech = read_recording(CHARGE).samples
+    found = speech_windows(np.concatenate([speech] * 8))
+    assert all(0 < window.end_s - window.start_s < 30 for window in found)
+    assert all(a.end_s <= b.start_s for a, b in zip(found, found[1:], strict=False))
+    assert sum(window.end_s - window.start_s for window in found) > 0.9 * 8 * len(speech) / RATE
+
+
+def test_quiet_speech_is_found_as_well_as_loud():
+    speech = read_recording(CHARGE).samples
+    (loud,), (quiet,) = speech_windows(speech), speech_windows(speech * 0.02)
+    assert (quiet.start_s, quiet.end_s) == pytest.approx((loud.start_s, loud.end_s), abs=0.3)
+
+
+def test_working_in_blocks_changes_no_window(monkeypatch):
+    speech = read_recording(CHARGE).samples
+    whole = speech_windows(speech)
+    monkeypatch.setattr(windows, "_BLOCK_S", 4.0)
+    (parted,) = speech_windows(speech)
+    assert (parted.start_s, parted.end_s) == pytest.approx((whole[0].start_s, whole[0].end_s), abs=0.5)
+
+
+def test_blocks_are_parted_at_the_quietest_moment(monkeypatch):
+    monkeypatch.setattr(windows, "_BLOCK_S", 10.0)
+    sound = np.random.default_rng(1).standard_normal(25 * RATE).astype(np.float32)
+    sound[int(8.0 * RATE) : int(8.3 * RATE)] = 0
+    blocks = windows._blocks(sound)
+    assert 8.0 < blocks[0][1] / RATE < 8.3
+    assert blocks[0][0] == 0
+    assert blocks[-1][1] == len(sound)
+    assert all(a[1] == b[0] for a, b in zip(blocks, blocks[1:], strict=False))
+    assert all(end - start <= 10 * RATE for start, end in blocks)
