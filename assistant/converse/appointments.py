@@ -37,8 +37,10 @@ _ANSWERING = re.compile(
     r"|call(?:ing)? (?:me|us)? ?back)\b"
 )
 _TO_COME = re.compile(r"\b(?:back|coming|come|next|due|return)\b")
+_BACK = re.compile(r"\bback\b")
 _A_DAY = re.compile(
-    r"\b(?:(?:mon|tues|wednes|thurs|fri|satur|sun)day|tomorrow|tonight|next week|the \w+(?:st|nd|rd|th)|noon|morning)\b",
+    r"\b(?:(?:mon|tues|wednes|thurs|fri|satur|sun)day|tomorrow|tonight|next week|noon|morning"
+    r"|the \w+(?:st|nd|rd|th))\b",
     re.IGNORECASE,
 )
 _SENTENCE = re.compile(r"[^.!?]+[.!?]?")
@@ -142,12 +144,7 @@ def _tasks_asked(tasks: tuple[Task, ...], words: str, content: set[str]) -> list
         score = likeness(content, task.what)
         if _ME.search(words) and _RETURNING.search(words) and task.status == "open" and task.due:
             score += 0.6 + (0.3 if _RETURNING.search(task.what) else 0)
-        elif (
-            _INSPECTOR.search(words)
-            and re.search(r"\bback\b", words)
-            and re.search(r"\bback\b", task.what)
-            and task.due
-        ):
+        elif _INSPECTOR.search(words) and task.due and all(_BACK.search(text) for text in (words, task.what)):
             score += 0.6
         found.append((score, task.what, task.due, task))
     return found

@@ -60,7 +60,8 @@ def value_answer(asking: Asking) -> Told:
             parts.append(_value_text(asking, quantity, records, system))
             evidence.extend(records)
     if not evidence:
-        return _no_value(asking, quantities)
+        beside = _beside(asking, quantities[0])
+        return value_answer(replace(asking, quantities=(beside,))) if beside else _no_value(asking, quantities)
     value = _total(evidence) if asked().get(quantities[0]) and asked()[quantities[0]].total else first.value
     readings = evidence_readings(evidence)
     only_reading = len(readings) == 1 and isinstance(evidence[0], Reading)
@@ -74,6 +75,14 @@ def value_answer(asking: Asking) -> Told:
         about=asked()[quantities[0]].about if quantities[0] in asked() else None,
         system=systems.pop() if len(systems) == 1 and "site" not in systems else None,
     )
+
+
+def _beside(asking: Asking, quantity: str) -> str | None:
+    """Another quantity of the same finding, where none was named and the one spoken of has no value any more."""
+    if asking.question.quantities or _about(quantity) in (None, "charge"):
+        return None
+    others = (row.name for row in asked().values() if row.about == _about(quantity) and row.name != quantity)
+    return next((name for name in others if any(found_values(asking, name, system) for system in asking.systems)), None)
 
 
 def _from(readings: list[Reading], evidence: list[Reading | Calculation], asking: Asking) -> str:
