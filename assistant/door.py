@@ -171,13 +171,11 @@ class Assistant:
         from assistant.hear import transcript
 
         if self._ears is None:
-            use, step = self.settings, self._step("making the recogniser ready for")
+            use, step = self.settings, self._step("making the recogniser ready")
             if step:
                 step(0.0)
             self._ears = transcript.load_ears(use.model, use.device, use.compute_type, use.threads, use.cache)
-        return self._store.add_transcript(
-            told, transcript.transcribe(recording, self._ears, self._step("listening to"))
-        )
+        return self._store.add_transcript(told, transcript.transcribe(recording, self._ears, self._step("listening")))
 
     def _step(self, what: str) -> Callable[[float], None] | None:
         return (lambda share: self._progress(what, share, 1.0)) if self._progress else None

@@ -22,10 +22,10 @@ class ProgressOnStderr:
         self._bar: Any = None
         self._task: Any = None
         self._what: str | None = None
-        self.label = ""  # put after what is being done, "visit-1.m4a"
+        self.label = ""  # what it is done to, "visit-1.m4a"
 
     def __call__(self, what: str, done: float, total: float) -> None:
-        what = f"{what} {self.label}".strip()
+        what = f"{what}: {self.label}" if self.label else what
         if what != self._what:
             self._begin(what, total)
         if self._bar is not None:

@@ -45,7 +45,7 @@ def test_json_is_the_whole_log_and_nothing_else(one_note):
     shown = CliRunner().invoke(demo, [str(one_note), "--json"])
     log = json.loads(shown.stdout)
     assert log["job"]["id"] == "pottery-studio"
-    assert "listening to 02_nitrogen.ogg" in shown.stderr
+    assert "listening: 02_nitrogen.ogg" in shown.stderr
 
 
 def test_a_scenario_or_recording_that_is_missing_is_named(one_note, tmp_path):

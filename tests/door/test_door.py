@@ -302,7 +302,7 @@ def test_progress_is_told_while_listening(ears):
     steps = []
     with Assistant(progress=lambda *step: steps.append(step)) as assistant:
         assistant.tell(audio=tone(440))
-    assert steps[-1] == ("listening to", 1.0, 1.0)
+    assert steps[-1] == ("listening", 1.0, 1.0)
 
 
 # ---------------------------------------------------------------- rules that change, and threads
