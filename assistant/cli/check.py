@@ -13,7 +13,7 @@ import click
 
 from assistant import __version__
 from assistant.cli.options import as_json, settings_in_force, settings_options
-from assistant.cli.session import print_json
+from assistant.cli.running import print_json
 from assistant.settings import Settings, rows, unknown_variables
 
 EPILOG = """\b

@@ -15,7 +15,7 @@ from pathlib import Path
 import click
 
 from assistant.cli.options import as_json, settings_in_force, settings_options
-from assistant.cli.session import ProgressOnStderr, print_json
+from assistant.cli.running import ProgressOnStderr, print_json
 from assistant.errors import AssistantError, NoteError
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from assistant.cli.options import as_json, settings_options
-from assistant.cli.session import opened, print_json
+from assistant.cli.running import opened, print_json
 
 EPILOG = """\b
 Example:

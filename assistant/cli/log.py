@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from assistant.cli.options import as_json, settings_in_force, settings_options
-from assistant.cli.session import opened, print_json
+from assistant.cli.running import opened, print_json
 
 EPILOG = """\b
 Examples:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from assistant.cli.options import VisitDate, as_json, settings_in_force, settings_options
-from assistant.cli.session import ProgressOnStderr, opened, print_json
+from assistant.cli.running import ProgressOnStderr, opened, print_json
 from assistant.errors import AssistantError, NoteError
 
 if TYPE_CHECKING:
