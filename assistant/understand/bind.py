@@ -98,7 +98,7 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
     for token in range(start, end):
         word = passage.doc[token].lower_
         if word in (",", ";", "—", "–", "(", ")"):
-            cost += _COMMA * (1.3 if behind else 1.0)
+            cost += _COMMA * (2.5 if behind else 1.0)
         elif word in (".", "?", "!"):
             cost += 2.0
         elif word in ("and", "but", "while"):

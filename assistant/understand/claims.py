@@ -175,10 +175,19 @@ def take_counts_and_labels(passage: Passage) -> None:
     for start, end in passage.sentences:
         words = passage.words(start, end)
         supposed = "if" in words and bool({"were", "would", "'d"} & set(words))
-        if supposed or passage.has_cue("aside", start, end):
-            for number in passage.numbers:
-                if start <= number.start < end and number.end not in passage.units:
-                    passage.take(number.start, number.end)
+        for number in passage.numbers:
+            if not start <= number.start < end or number.end in passage.units:
+                continue
+            clause = _clause_of(passage, number.start, start, end)
+            if supposed or passage.has_cue("aside", *clause):
+                passage.take(number.start, number.end)
+
+
+def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int, int]:
+    """Between the commas around a token; a number right behind a comma still belongs to what it follows."""
+    first = next((i + 1 for i in range(token - 2, start - 1, -1) if passage.doc[i].text in ",;"), start)
+    last = next((i for i in range(token, end) if passage.doc[i].text in ",;"), end)
+    return first, last
 
 
 def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:

@@ -153,7 +153,7 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
             continue
         first = inside[0][0]
         lead = passage.words(start, first)
-        if all(word in (",", "uh", "um", "er", "-", "—", ".", "oh", "ah", "is", "it") for word in lead) and not _other_value_named(passage, inside[0][1], right):
+        if all(word in (",", "uh", "um", "er", "-", "—", ".", "oh", "ah", "is", "it", "a", "and") for word in lead) and not _other_value_named(passage, inside[0][1], right):
             found.append(Slip(wrong, right))
     return found
 

@@ -152,6 +152,7 @@ class _Piece:
     value: float
     digits: bool  # written as digits
     oh: bool = False
+    two_decimals: bool = False  # "5.50"
 
 
 def _pieces(words: list[str], at: int, doc: Doc) -> list[_Piece]:
@@ -177,7 +178,9 @@ def _piece_at(words: list[str], at: int, doc: Doc, first: bool) -> _Piece | None
     if written_in_digits(word[0]) or (word[0] == "." and len(word) > 1 and written_in_digits(word[1])):
         value = float(word.replace(",", ""))
         scale = {"hundred": 100, "thousand": 1000, "million": 1_000_000, "k": 1000}.get(_next(words, at) or "")
-        return _Piece(at, at + 2, value * scale, True) if scale else _Piece(at, at + 1, value, True)
+        if scale:
+            return _Piece(at, at + 2, value * scale, True)
+        return _Piece(at, at + 1, value, True, two_decimals="." in word and len(word) - word.index(".") == 3)
     if word in _OH and word != "zero":
         return None if first else _Piece(at, at + 1, 0, False, oh=True)
     if word in ("a", "an") and first and _next(words, at) in ("hundred", "thousand", "million"):
@@ -218,7 +221,7 @@ def _standard(words: tuple[str, ...]) -> float | None:
 def _join(pieces: list[_Piece]) -> tuple[tuple[float, float], ...]:
     """The values that pieces set side by side can mean; empty when they make no one number."""
     if len(pieces) == 1:
-        return ((pieces[0].value, 1.0),)
+        return _with_a_clock_point(pieces[0])
     values = [piece.value for piece in pieces]
     trust = _BROKEN_DIGITS if pieces[0].digits else _SIDE_BY_SIDE
     if any(value != int(value) for value in values):
@@ -240,6 +243,14 @@ def _join(pieces: list[_Piece]) -> tuple[tuple[float, float], ...]:
     if len(pieces) == 3 and values[0] < 10 and values[1] >= 20 and values[1] % 10 == 0 and values[2] < 10:
         return ((values[0] * 100 + values[1] + values[2], trust),)
     return ()
+
+
+def _with_a_clock_point(piece: _Piece) -> tuple[tuple[float, float], ...]:
+    """ "5.50" may be how a recogniser wrote "five fifty"."""
+    hundredths = round(piece.value * 100)
+    if piece.digits and 1 <= piece.value < 100 and piece.two_decimals:
+        return ((piece.value, 0.9), (float(hundredths), _DROPPED_POINT))
+    return ((piece.value, 1.0),)
 
 
 def _decimals(words: list[str], at: int) -> tuple[int, str] | None:
@@ -279,12 +290,29 @@ def _fraction(words: list[str], pieces: list[_Piece], doc: Doc) -> Number | None
     if denominator and len(pieces) <= 2 and 0 < last.value < denominator + 1 and words[at] != "half":
         whole = pieces[0].value if len(pieces) == 2 else 0
         return Number(pieces[0].start, at + 1, ((whole + last.value / denominator, 1.0),), "fraction", (last.value,))
+    eighths = _as_eighths(words, last, doc)
+    if eighths and len(pieces) == 1:
+        return eighths
     if last.end + 1 < len(words) and words[last.end] == "/" and written_in_digits(words[last.end + 1]):
         below = float(words[last.end + 1])
         if below in (2, 3, 4, 8, 16, 32, 64) and last.value < below:
             whole = pieces[0].value if len(pieces) == 2 else 0
             return Number(pieces[0].start, last.end + 2, ((whole + last.value / below, 1.0),), "fraction", (last.value,))
     return None
+
+
+def _as_eighths(words: list[str], piece: _Piece, doc: Doc) -> Number | None:
+    """ "7-8 suction" and "3-8's liquid": how a recogniser writes "seven eighths" beside a line's name."""
+    at = piece.end
+    if words[at : at + 1] != ["-"] or not written_in_digits(words[at + 1] if at + 1 < len(words) else ""):
+        return None
+    below, end = float(words[at + 1]), at + 2
+    if words[end : end + 1] == ["'s"]:
+        end += 1
+    line = words[end : end + 1] and words[end] in ("suction", "liquid", "vapor", "vapour", "line", "copper", "lines")
+    if below not in (4, 8, 16) or not 0 < piece.value < below or not line:
+        return None
+    return Number(piece.start, end, ((piece.value / below, 0.8),), "fraction", (piece.value,))
 
 
 def _and_a_fraction(words: list[str], at: int, doc: Doc) -> tuple[int, float] | None:

@@ -226,7 +226,8 @@ def _cue_matcher() -> PhraseMatcher:
     table = load_table("cues.toml")
     for group in ("role", "correction"):
         for kind, said in table[group].items():
-            matcher.add(kind, [as_doc(word) for word in said])
+            forms = [*said, *(f"{word}s" for word in said)] if kind in ("plate", "target") else said  # "targets 10" for "target's ten"
+            matcher.add(kind, [as_doc(word) for word in forms])
     matcher.add("count_noun", [as_doc(word) for word in table["not_a_reading"]["nouns"]])
     matcher.add("label_before", [as_doc(word) for word in table["not_a_reading"]["before"]])
     matcher.add("difference_before", [as_doc(word) for word in table["not_a_reading"]["difference_before"]])

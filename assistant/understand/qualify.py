@@ -9,7 +9,7 @@ from assistant.understand.context import Context
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 
-_CAPACITOR_SECTIONS = {"herm": ("herm", "hermetic", "compressor", "hem", "hermes"), "fan": ("fan",), "run": ("run",)}
+_CAPACITOR_SECTIONS = {"herm": ("herm", "hermetic", "compressor", "hem", "hermes"), "fan": ("fan", "fans"), "run": ("run",)}
 _DIAL = re.compile(r"^(\d+(?:\.\d+)?)$")
 
 

@@ -21,7 +21,7 @@ from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Wordi
 from assistant.understand.qualify import qualifier_of, settle_pseudo, target_kind
 from assistant.understand.roles import Role, role_of
 from assistant.understand.systems import SystemMention, system_at
-from assistant.understand.topics import TESTS, Topic, topics_by_sentence
+from assistant.understand.topics import TESTS, Topics, find_topics
 from assistant.units import quantities, same_kind, to_contract, unit_of
 
 # No plate or chart rates these; a rating said after one of them belongs to something else.
@@ -55,7 +55,7 @@ def find_readings(
 
     `special` are values found by their own shape (dual capacitors, timed meters), already taken.
     """
-    topics = topics_by_sentence(passage, context)
+    topics = find_topics(passage, context)
     unsure = [moment for moment in moments if not moment.sure]
     free = [n for n in passage.numbers if passage.free(n.start, n.end)]
     slips = {slip.right.start: slip.wrong for slip in find_slips(passage, free)}
@@ -65,21 +65,31 @@ def find_readings(
         numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
         names = [n for n in passage.names if start <= n.start < end and passage.free(n.start, n.end)]
         names = _without_in_and_out(passage, names, numbers)
-        names = [name for name in names if "with" not in passage.words(max(start, name.start - 3), name.start) or len(names) == 1]
+        names = [name for name in names if len(names) == 1 or not _a_condition(passage, name)]
         names = _renamed(passage, names)
         if waiting and numbers and numbers[0].start <= start + 2 and not any(name.start < numbers[0].start for name in names):
             names = [waiting, *names]
-        found = _sentence(passage, place, names, numbers, topics[place], heard, unsure, slips, context, facts, systems)
+        found = _sentence(passage, place, names, numbers, topics, heard, unsure, slips, context, facts, systems)
         heard += found
         bound = {item.name for item in found}
         ends_here = [name for name in names if name not in bound and start <= name.start and all(not w[0].isalnum() for w in passage.words(name.end, end))]
         waiting = ends_here[-1] if ends_here else None
-        topics = _end_carried_topics(topics, place, found)
+        if any(item.sense.quantity not in (*TESTS, "test_duration") for item in found):
+            topics.end_carried(start)
     heard += _held_durations(passage, durations, topics, heard)
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(passage, heard, context, facts)
     readings = [_reading(passage, context, item, systems) for item in heard]
     return _without_echoes(readings)
+
+
+def _a_condition(passage: Passage, name: Name) -> bool:
+    """ "with the new filter in": how things stood, not what was measured."""
+    before = passage.words(name.start - 4, name.start)
+    if "with" not in before:
+        return False
+    between = before[len(before) - before[::-1].index("with") :]
+    return set(between) <= {"the", "a", "new", "clean", "old", "no", "my", "that"} and passage.words(name.end, name.end + 1)[:1] in (["in"], ["out"], ["on"], ["off"], ["gone"], ["open"], ["pulled"])
 
 
 def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
@@ -95,21 +105,21 @@ def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
 
 def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
     """ "ninety one in and eighty three out" are two ends of one thing, neither outdoors nor a burner's rating."""
-    words = {name: passage.words(name.start, name.end) for name in names}
-    both = ["in"] in words.values() and ["out"] in words.values()
-    small = any(number.value < 1000 for number in numbers)
-    return [name for name in names if words[name] not in (["in"], ["out"])] if both and small else names
+    ends = {passage.doc[n.end].lower_ for n in numbers if n.end < len(passage.doc) and n.value < 1000}
+    if not {"in", "out"} <= ends:
+        return names
+    return [name for name in names if passage.words(name.start, name.end) not in (["in"], ["out"])]
 
 
 # ---------------------------------------------------------------- one sentence
 
 
-def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list[Heard], unsure, slips, context, facts, systems) -> list[Heard]:
+def _sentence(passage, place, names, numbers, topics: Topics, earlier: list[Heard], unsure, slips, context, facts, systems) -> list[Heard]:
     start, end = passage.sentences[place]
     numbers = drop_false_starts(passage, numbers)
     replaced = set(slips)
     numbers, limits = find_ranges(passage, numbers)
-    favoured = topic.favours if topic else frozenset()
+    favoured = topics.favoured(place)
     bonds = _listed(passage, names, numbers, favoured)
     taken = {id(bond.number) for bond in bonds}
     left = [n for n in numbers if id(n) not in taken and n.start not in replaced]
@@ -125,7 +135,7 @@ def _sentence(passage, place, names, numbers, topic: Topic | None, earlier: list
     for number in numbers:
         if number.start in bound:
             continue
-        item = _unnamed(passage, place, number, limits.get(number.start), numbers, topic, earlier, heard, unsure, slips, context, facts, systems)
+        item = _unnamed(passage, place, number, limits.get(number.start), numbers, topics.at(number.start), earlier, heard, unsure, slips, context, facts, systems)
         if item:
             heard.append(item)
             heard.sort(key=lambda other: other.number.start)
@@ -453,7 +463,7 @@ def _held_durations(passage: Passage, durations: list[Duration], topics, heard: 
     found = []
     for duration in durations:
         place = passage.sentence_of(duration.start)
-        topic = topics[place]
+        topic = topics.at(duration.end)
         if topic is None or topic.bare is None or not topic.held or duration.days and duration.days < 0.5:
             continue
         before = passage.words(max(0, duration.start - 4), duration.start)
@@ -465,14 +475,6 @@ def _held_durations(passage: Passage, durations: list[Duration], topics, heard: 
         found.append(Heard(number, sense, 0.8, None, place, qualifier=TESTS[topic.bare]))
         passage.use(duration.start)
     return found
-
-
-def _end_carried_topics(topics, place: int, found: list[Heard]):
-    """Once other values come up, a test left over from an earlier note is no longer the subject."""
-    others = [item for item in found if item.sense.quantity not in (*TESTS, "test_duration")]
-    if not others:
-        return topics
-    return [t if i <= place or t is None or not t.carried else None for i, t in enumerate(topics)]
 
 
 # ---------------------------------------------------------------- records

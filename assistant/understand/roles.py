@@ -57,7 +57,8 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     for start, stop in passage.cues.get(kind, ()):
         if passage.doc[stop - 1].lower_ == "a" and stop != number.start:
             continue  # "on a nineteen amp" rates; "on a house that …" does not
-        if before <= start and stop <= number.start:
+        closes_the_last = start == before and before and stop < len(passage.doc) and passage.doc[stop].text in ",.;"
+        if before <= start and stop <= number.start and not closes_the_last:
             return True
         leads_the_next = after in number_starts and after - stop <= start - end
         if end <= start and stop <= after and not leads_the_next and not _SEPARATES.intersection(passage.words(end, start)):

@@ -16,7 +16,7 @@ from importlib import resources
 # Thousands with commas, decimals, plain digits, words (with "n't" apart), clitics, then any other sign.
 _TOKEN = re.compile(
     r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])"
-    r"|[0-9]+\.[0-9]+|(?<![\w.])\.[0-9]+|[0-9]+"
+    r"|[0-9]+\.[0-9]+|(?<![0-9.])\.[0-9]+|[0-9]+"
     r"|[^\W\d_]+?(?=n['’]t\b)|n['’]t\b"
     r"|['’](?:s|re|ve|ll|d|m|cause|em)\b"
     r"|[^\W\d_]+"
@@ -46,6 +46,7 @@ class Slip:
     say: str
     example: str
     becomes: str
+    beside_number: bool = False  # only where a clause or a number ends before it and a digit follows
 
 
 @functools.cache
@@ -53,7 +54,7 @@ def slips() -> tuple[Slip, ...]:
     """The slip table (slips.toml), in its order."""
     rows = load_table("slips.toml")["slip"]
     return tuple(
-        Slip(heard, row["say"], row["example"], row["becomes"])
+        Slip(heard, row["say"], row["example"], row["becomes"], row.get("beside_number", False))
         for row in rows
         for heard in row["heard"]
     )
@@ -72,9 +73,11 @@ def _slip_finder() -> tuple[re.Pattern[str], dict[str, str]]:
     parts, says = [], {}
     for number, slip in enumerate(ordered):
         body = r"[\s-]+".join(re.escape(word) for word in slip.heard.split())
+        if slip.beside_number:
+            body = rf"(?:(?<=[0-9,.;:] )|(?<=^)){body}(?=[ ][0-9])"
         parts.append(f"(?P<s{number}>{body})")
         says[f"s{number}"] = slip.say
-    return re.compile(rf"(?<![\w])(?:{'|'.join(parts)})(?![\w])", re.IGNORECASE), says
+    return re.compile(rf"(?<![A-Za-z])(?:{'|'.join(parts)})(?![\w])", re.IGNORECASE), says
 
 
 def pieces(text: str) -> list[Piece]:

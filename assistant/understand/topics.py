@@ -1,9 +1,9 @@
-"""What is being talked about, sentence by sentence."""
+"""What is being talked about, word by word."""
 
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from spacy.matcher import PhraseMatcher
 
@@ -38,26 +38,61 @@ def _matcher() -> PhraseMatcher:
     return matcher
 
 
-def topics_by_sentence(passage: Passage, context: Context) -> list[Topic | None]:
-    """The topic in force in each sentence; a test carries over from the job's last note until something else is said."""
-    raised = [(passage.doc.vocab.strings[label], start) for label, start, _ in _matcher()(passage.doc)]
-    current = _topic(context.carried_topic(), carried=True, held=False)
-    found: list[Topic | None] = []
-    for start, end in passage.sentences:
-        named = [name for name, at in sorted(raised, key=lambda pair: pair[1]) if start <= at < end and not name.startswith("hold ")]
-        tests = [name for name in named if "bare" in _rows()[name]]
-        if tests:
-            current = _topic(tests[-1], carried=False, held=bool(current and current.held and current.name == tests[-1]))
-        elif named:
-            current = _topic(named[-1], carried=False, held=False)
-        if current and current.bare and any(start <= at < end for name, at in raised if name == f"hold {current.name}"):
-            current = _topic(current.name, carried=False, held=True)
-        found.append(current)
-    return found
+class Topics:
+    """The topic in force at each token. A test carries over from the last note until something else is said."""
+
+    def __init__(self, changes: list[tuple[int, Topic | None]], holds: dict[str, list[int]], passage: Passage):
+        self._changes, self._holds, self._passage = changes, holds, passage
+
+    def at(self, token: int) -> Topic | None:
+        """The topic at a token, and whether a word that says the test is standing has been heard since it came up.
+
+        A word later in the same sentence counts too: "ten minutes, and it held".
+        """
+        topic, since = None, 0
+        for start, changed in self._changes:
+            if start <= token:
+                same = topic and changed and topic.name == changed.name
+                topic, since = changed, since if same else start
+        if topic is None or topic.bare is None:
+            return topic
+        end = self._passage.sentences[self._passage.sentence_of(min(token, len(self._passage.doc) - 1))][1]
+        held = any(since <= at < end for at in self._holds.get(topic.name, ()))
+        return replace(topic, held=held)
+
+    def favoured(self, sentence: int) -> frozenset[str]:
+        """Quantities favoured anywhere in a sentence."""
+        start, end = self._passage.sentences[sentence]
+        named = [topic for at, topic in self._changes if topic and start <= at < end]
+        return frozenset().union(*(topic.favours for topic in named or [t for t in [self.at(start)] if t]))
+
+    def end_carried(self, token: int) -> None:
+        """Once other values come up, a test left over from an earlier note is no longer the subject."""
+        if (topic := self.at(token)) and topic.carried:
+            end = self._passage.sentences[self._passage.sentence_of(token)][1]
+            self._changes = sorted([*self._changes, (end, None)], key=lambda change: change[0])
 
 
-def _topic(name: str | None, *, carried: bool, held: bool) -> Topic | None:
+def find_topics(passage: Passage, context: Context) -> Topics:
+    """Where topics are raised, in order, after what the last note left standing."""
+    changes: list[tuple[int, Topic | None]] = [(0, _topic(context.carried_topic(), carried=True))]
+    holds: dict[str, list[int]] = {}
+    spans = sorted((start, passage.doc.vocab.strings[label]) for label, start, _ in _matcher()(passage.doc))
+    for start, name in spans:
+        if name.startswith("hold "):
+            holds.setdefault(name.removeprefix("hold "), []).append(start)
+        else:
+            changes.append((start, _topic(name, carried=False)))
+    return Topics(_tests_last(changes), holds, passage)
+
+
+def _tests_last(changes: list[tuple[int, Topic | None]]) -> list[tuple[int, Topic | None]]:
+    """Where a word raises two topics at once, the test counts."""
+    return sorted(changes, key=lambda change: (change[0], bool(change[1] and change[1].bare)))
+
+
+def _topic(name: str | None, *, carried: bool) -> Topic | None:
     if name is None:
         return None
     row = _rows()[name]
-    return Topic(name, frozenset(row["favours"]), row.get("bare"), carried, held)
+    return Topic(name, frozenset(row["favours"]), row.get("bare"), carried, held=False)
