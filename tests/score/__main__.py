@@ -12,7 +12,7 @@ from tests.score import cases, replay, table
 
 
 @click.command(help=__doc__)
-@click.option("--set", "name", default="corpus", show_default=True, help="corpus, heldout, or a JSON Lines file.")
+@click.option("--set", "name", default="corpus", show_default=True, help="corpus, heldout, blind or a JSON Lines file.")
 @click.option("--transcripts", type=click.Path(exists=True, file_okay=False, path_type=Path), help="Hear DIR/<id>.txt.")
 @click.option("--verbose", is_flag=True, help="List every miss with its note.")
 @click.option("--json", "as_json", is_flag=True, help="The figures as JSON, and nothing else.")

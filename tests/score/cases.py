@@ -11,6 +11,7 @@ _HERE = Path(__file__).parent
 SETS = {
     "corpus": (_HERE.parent / "corpus" / "notes.jsonl", _HERE.parent / "corpus" / "dialogues.jsonl"),
     "heldout": (_HERE / "heldout.jsonl", _HERE / "heldout_dialogues.jsonl"),
+    "blind": (_HERE / "blind.jsonl", _HERE / "blind_dialogues.jsonl"),
 }
 
 
@@ -55,7 +56,7 @@ class Set:
 
 
 def load(name: str) -> Set:
-    """A set by name ("corpus", "heldout"), or the rows of a JSON Lines file; rows with turns are dialogues."""
+    """A set by name ("corpus", "heldout", "blind"), or the rows of a JSON Lines file; rows with turns are dialogues."""
     paths = SETS.get(name) or (Path(name),)
     rows = [json.loads(line) for path in paths for line in path.read_text("utf-8").splitlines() if line.strip()]
     return Set(

@@ -12,7 +12,7 @@ _ROLES = {"measured", "target", "rated", "estimated"}
 _STATUSES = {"current", "superseded", "retracted", "doubtful"}
 
 
-@pytest.fixture(scope="module", params=["corpus", "heldout"])
+@pytest.fixture(scope="module", params=list(cases.SETS))
 def known(request):
     return cases.load(request.param)
 
@@ -60,6 +60,16 @@ def test_the_heldout_set_is_large_varied_and_not_the_corpus():
     assert {case.text for case in heldout.cases}.isdisjoint(case.text for case in corpus.cases)
     assert {case.job for case in heldout.cases}.isdisjoint(case.job for case in corpus.cases)
     assert len({row["quantity"] for row in _readings(heldout)}) >= 50
+
+
+def test_the_blind_set_is_large_varied_and_neither_of_the_others():
+    blind, others = cases.load("blind"), [cases.load("corpus"), cases.load("heldout")]
+    assert len(blind.cases) >= 150
+    assert sum(not case.gold["readings"] for case in blind.cases) >= 25
+    assert len({row["quantity"] for row in _readings(blind)}) >= 50
+    for other in others:
+        assert {case.text for case in blind.cases}.isdisjoint(case.text for case in other.cases)
+        assert {case.job for case in blind.cases}.isdisjoint(case.job for case in other.cases)
 
 
 def test_a_transcript_takes_the_place_of_the_text_and_the_rest_is_left_out(tmp_path):

@@ -10,7 +10,7 @@ from tests.score.__main__ import main
 from tests.score.fake import KnowsTheGold
 
 
-@pytest.fixture(scope="module", params=["corpus", "heldout"])
+@pytest.fixture(scope="module", params=list(cases.SETS))
 def known(request):
     return cases.load(request.param)
 
