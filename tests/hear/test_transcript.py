@@ -159,3 +159,8 @@ def test_altered_weights_of_a_known_model_name_the_command_that_mends_them(tmp_p
         file.truncate(size)
     with pytest.raises(ModelError, match="superheard check --mend"):
         load_ears("tiny.en", cache=tmp_path)
+
+
+def test_a_name_that_is_no_model_is_refused_with_the_known_ones():
+    with pytest.raises(ModelError, match=r"No model 'no-such-recogniser'.*There are: base, tiny\.en"):
+        load_ears("no-such-recogniser")
