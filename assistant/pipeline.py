@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from assistant.compute import work_out
+from assistant.compute import Instruments, work_out
 from assistant.judge import weigh
 from assistant.log.settle import settle, start_job
 from assistant.records import JobLog, Note, Transcript
@@ -17,11 +17,17 @@ from assistant.understand import read
 __all__ = ["start_job", "take_note"]
 
 
-def take_note(transcript: Transcript, note_id: str, date: str, job: JobLog) -> tuple[Note, JobLog]:
-    """One note, from its words to its findings. Nothing is saved here; the caller saves what it gets."""
+def take_note(
+    transcript: Transcript, note_id: str, date: str, job: JobLog, instruments: Instruments | None = None
+) -> tuple[Note, JobLog]:
+    """One note, from its words to its findings. Nothing is saved here; the caller saves what it gets.
+
+    note_id      unique within the store; date is the ISO day of the visit; job is the log before the note.
+    instruments  accuracy of the technician's gauges and thermometers; the usual ones unless told.
+    """
     note = read(transcript, note_id, date, job)
     job = settle(job, note)
-    job = replace(job, calculations=work_out(job))
+    job = replace(job, calculations=work_out(job, instruments))
     job = weigh(job)
     note = replace(note, readings=tuple(r for r in job.readings if r.note == note.id))
     return note, job

@@ -258,6 +258,7 @@ class Ask:
     quantity: str
     text: str
     system: str = "main"
+    role: str = "measured"  # what a bare answer to it would be: measured, or the target or rating of a plate
 
 
 # ---------------------------------------------------------------- the whole log

@@ -95,13 +95,18 @@ def _duct_runs(known: tuple[DuctRun, ...], said: tuple[DuctRun, ...]) -> tuple[D
             airflow_cfm=new.airflow_cfm or old.airflow_cfm,
             material=new.material or old.material,
             status=old.status if new.status in ("existing", "proposed") and old.status == "added" else new.status,
+            note=old.note if old.status == "added" else new.note,  # when it was put in, not when it was last spoken of
         )
     return tuple(runs)
 
 
 def _same_run(old: DuctRun, new: DuctRun) -> bool:
     same = (old.side, old.size_in, old.system, old.shape) == (new.side, new.size_in, new.system, new.shape)
-    follows = {"proposed": {"proposed", "added"}, "existing": {"existing", "removed"}, "added": {"added", "existing", "removed"}}
+    follows = {
+        "proposed": {"proposed", "added"},
+        "existing": {"existing", "removed"},
+        "added": {"added", "existing", "removed"},
+    }
     return same and new.status in follows.get(old.status, {old.status})
 
 
@@ -120,5 +125,8 @@ def _agreements(known: tuple[Agreement, ...], note: Note) -> tuple[Agreement, ..
 
 def same_scope(one: str, other: str) -> bool:
     """Two wordings of the same work: most of the shorter one's words are in the longer."""
-    a, b = (set(re.findall(r"[a-z0-9]+", text.lower())) - {"the", "a", "an", "of", "in", "one", "more", "and", "for"} for text in (one, other))
+    a, b = (
+        set(re.findall(r"[a-z0-9]+", text.lower())) - {"the", "a", "an", "of", "in", "one", "more", "and", "for"}
+        for text in (one, other)
+    )
     return bool(a and b) and len(a & b) / min(len(a), len(b)) >= 0.6

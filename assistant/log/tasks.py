@@ -49,7 +49,14 @@ def _merge(tasks: list[Task], new: Task) -> None:
 
 
 def _close(tasks: list[Task], new: Task) -> None:
-    places = [i for i, task in enumerate(tasks) if task.status == "open" and task.note != new.note and len(_stems(task.what) & _stems(new.what)) >= 1 and not _is_recheck(task)]
+    places = [
+        i
+        for i, task in enumerate(tasks)
+        if task.status == "open"
+        and task.note != new.note
+        and len(_stems(task.what) & _stems(new.what)) >= 1
+        and not _is_recheck(task)
+    ]
     for place in places:
         tasks[place] = replace(tasks[place], status=new.status, due=None)  # nothing is due any more
     if not places and "already" in new.what.lower():  # a remedy done before anyone listed it

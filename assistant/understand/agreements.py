@@ -12,9 +12,42 @@ from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
-_LEAD = re.compile(r"^(?:of|even|and|so|then|but|um|uh|okay|,|\s|a price on|a price for|for|on|about|with|to add|adding|to|him|her|them|two things|the owner|the landlord|the customer|the manager)+\b[\s,]*", re.IGNORECASE)
-_POINTING = frozenset({"that", "this", "them", "with", "them", "those", "these", "owner", "landlord", "customer", "manager", "said", "wants", "went", "just", "right", "there", "here", "will", "about", "think", "thinking", "know", "okay", "yes"})
-_CLOSED = re.compile(r"\s+(?:and|but|so|because|since|if|when)\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE)
+_LEAD = re.compile(
+    r"^(?:of|even|and|so|then|but|um|uh|okay|,|\s|a price on|a price for|for|on|about|with|to add|adding|to|him|her|them|two things|the owner|the landlord|the customer|the manager)+\b[\s,]*",
+    re.IGNORECASE,
+)
+_POINTING = frozenset(
+    {
+        "that",
+        "this",
+        "them",
+        "with",
+        "them",
+        "those",
+        "these",
+        "owner",
+        "landlord",
+        "customer",
+        "manager",
+        "said",
+        "wants",
+        "went",
+        "just",
+        "right",
+        "there",
+        "here",
+        "will",
+        "about",
+        "think",
+        "thinking",
+        "know",
+        "okay",
+        "yes",
+    }
+)
+_CLOSED = re.compile(
+    r"\s+(?:and|but|so|because|since|if|when)\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE
+)
 _TAIL = re.compile(r"[\s,]*\b(?:for|at|all in|is|'s|comes to|came to|would be|it's|that's|and)$", re.IGNORECASE)
 
 
@@ -31,7 +64,11 @@ def _proposed(runs: list[DuctRun]) -> str:
         return ""
     run = offered[-1]
     size = " by ".join(f"{side:g}" for side in run.size_in)
-    return " ".join(part for part in ("one more" if run.count == 1 else f"{run.count} more", size, "inch", run.material, run.side) if part)
+    return " ".join(
+        part
+        for part in ("one more" if run.count == 1 else f"{run.count} more", size, "inch", run.material, run.side)
+        if part
+    )
 
 
 def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
@@ -40,7 +77,9 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Ag
     for place, (start, end) in enumerate(passage.sentences):
         cues = find_all(passage, table["offered"], start, end)
         here = [p for p in prices if start <= p.start < end and p.per is None]
-        if not cues or not (here or says_any(passage, ["quoted", "offered", "pitched", "proposed", "quote"], start, end)):
+        if not cues or not (
+            here or says_any(passage, ["quoted", "offered", "pitched", "proposed", "quote"], start, end)
+        ):
             continue
         passage.used_sentences.add(place)
         edge = cues[0][1]
@@ -61,7 +100,15 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Ag
 
 
 def _agreement(speech: Speech, scope: str, token: int, price: float | None) -> Agreement:
-    return Agreement(scope, _person(speech, token), "quoted", price, speech.context.date.isoformat(), system_at(token, speech.systems, speech.passage, speech.context), speech.context.note)
+    return Agreement(
+        scope,
+        _person(speech, token),
+        "quoted",
+        price,
+        speech.context.date.isoformat(),
+        system_at(token, speech.systems, speech.passage, speech.context),
+        speech.context.note,
+    )
 
 
 def _scope(text: str) -> str:
@@ -75,7 +122,11 @@ def _scope(text: str) -> str:
 
 def _person(speech: Speech, token: int) -> str:
     """Who it is agreed with: the nearest person named up to here in the note; the owner unless told otherwise."""
-    people = [p for p in load_table("agreements.toml")["answer"]["people"] if p not in ("she", "he", "they", "wife", "husband")]
+    people = [
+        p
+        for p in load_table("agreements.toml")["answer"]["people"]
+        if p not in ("she", "he", "they", "wife", "husband")
+    ]
     named = find_all(speech.passage, people)
     before = [span for span in named if span[0] <= token] or named
     return speech.passage.doc[before[-1][0] : before[-1][1]].text.lower() if before else "owner"
@@ -98,12 +149,24 @@ def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> l
                 continue
             own = _own_scope(speech, table[status], a, b, prices)
             choice = _best(passage.said(a, b), [r.scope for r in result], alone=not own or status == "pending")
-            known = _best(passage.said(a, b), [r.scope for r in open_before], alone=not own or status == "pending") if choice is None else None
+            known = (
+                _best(passage.said(a, b), [r.scope for r in open_before], alone=not own or status == "pending")
+                if choice is None
+                else None
+            )
             if choice is not None:
                 result[choice] = replace(result[choice], status=status)
             elif known is not None:
                 before = open_before[known]
-                result.append(replace(before, status=status, price=None, when=speech.context.date.isoformat(), note=speech.context.note))
+                result.append(
+                    replace(
+                        before,
+                        status=status,
+                        price=None,
+                        when=speech.context.date.isoformat(),
+                        note=speech.context.note,
+                    )
+                )
             elif status != "pending" and own and says_any(passage, table["people"], start, end):
                 scope, price = _agreed(speech, place, own, b, end, prices)
                 result.append(replace(_agreement(speech, scope, a, price), status=status))
@@ -117,7 +180,14 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
     """Clauses, cut before "and said no …" too, so that two answers in a breath stay two."""
     passage, clauses = speech.passage, []
     for a, b in speech.clauses(start, end):
-        cuts = [i for i in range(a + 1, b) if passage.doc[i].lower_ == "and" and passage.words(i + 1, i + 2)[:1] and passage.doc[i + 1].lower_ in ("said", "passed", "turned", "he", "she", "they", "declined", "approved", "nixed", "does", "wants")]
+        cuts = [
+            i
+            for i in range(a + 1, b)
+            if passage.doc[i].lower_ == "and"
+            and passage.words(i + 1, i + 2)[:1]
+            and passage.doc[i + 1].lower_
+            in ("said", "passed", "turned", "he", "she", "they", "declined", "approved", "nixed", "does", "wants")
+        ]
         edges = [a, *cuts, b]
         clauses += list(zip(edges, edges[1:], strict=False))
     return clauses
@@ -127,7 +197,11 @@ def _own_scope(speech: Speech, says: list[str], start: int, end: int, prices: li
     """What the answer itself says it is about; empty for "he went for it"."""
     cue = find_all(speech.passage, says, start, end)[0]
     alone = load_table("agreements.toml")["answer"]["says_it_alone"]
-    if speech.passage.doc[cue[0] : cue[1]].text.lower() in alone and speech.passage.words(cue[1], cue[1] + 1) not in (["to"], ["on"], ["for"]):
+    if speech.passage.doc[cue[0] : cue[1]].text.lower() in alone and speech.passage.words(cue[1], cue[1] + 1) not in (
+        ["to"],
+        ["on"],
+        ["for"],
+    ):
         return ""
     stop = min([p.start for p in prices if cue[1] <= p.start < end] + [end])
     scope = _scope(speech.passage.said(cue[1], stop)) if cue[1] < stop else ""
@@ -147,10 +221,19 @@ def _best(said: str, scopes: list[str], *, alone: bool) -> int | None:
     return len(scopes) - 1 if alone else None
 
 
-def _agreed(speech: Speech, place: int, own: str, clause_end: int, end: int, prices: list[Price]) -> tuple[str, float | None]:
+def _agreed(
+    speech: Speech, place: int, own: str, clause_end: int, end: int, prices: list[Price]
+) -> tuple[str, float | None]:
     """The scope and price of work agreed without an offer heard: "… six hundred eighty dollars, and she signed"."""
     passage = speech.passage
-    price = next((p for p in prices if passage.sentences[place][0] <= p.start < end and p.per is None and p.start >= clause_end - 6), None)
+    price = next(
+        (
+            p
+            for p in prices
+            if passage.sentences[place][0] <= p.start < end and p.per is None and p.start >= clause_end - 6
+        ),
+        None,
+    )
     if price is None and place + 1 < len(passage.sentences):
         follow = passage.sentences[place + 1]
         price = next((p for p in prices if follow[0] <= p.start < follow[1] and p.per is None), None)

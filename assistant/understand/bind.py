@@ -116,7 +116,9 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
     return cost if cost < LIMIT + 2 else None
 
 
-def best_sense(passage: Passage, wordings: tuple[Wording, ...], number: Number, favoured: frozenset[str], *, tight: bool) -> Sense | None:
+def best_sense(
+    passage: Passage, wordings: tuple[Wording, ...], number: Number, favoured: frozenset[str], *, tight: bool
+) -> Sense | None:
     """The quantity, among those a wording can mean, that the number and its unit fit best."""
     senses = [
         sense
@@ -154,10 +156,10 @@ def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, t
         if known.likely_low <= converted <= known.likely_high:
             options.append(Sense(quantity, converted, likelihood, bonus + (1 - likelihood), None, spoken))
         elif known.low <= converted <= known.high:
-            if wording.range_needed and unit is None:
+            if wording.range_needed and (unit is None or wording.vague):
                 continue
             options.append(Sense(quantity, converted, likelihood * 0.9, bonus + 1.3 + (1 - likelihood), None, spoken))
-        elif not wording.range_needed or unit is not None:
+        elif not wording.vague and (not wording.range_needed or unit is not None):
             options.append(Sense(quantity, converted, likelihood * 0.5, 2.5, "value_implausible", spoken))
     return min(options, key=lambda sense: (sense.doubt is not None, sense.cost), default=None)
 

@@ -52,12 +52,21 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
             scale = 1000.0 if after[:1] == ["grand"] else scale
         elif after[:1] and after[0] in _MONEY_WORDS:
             scale, end = _MONEY_WORDS[after[0]], end + 1
-        elif in_context and number.end not in passage.units and number.kind != "ordinal" and _priced(passage, number, cues):
+        elif (
+            in_context
+            and number.end not in passage.units
+            and number.kind != "ordinal"
+            and _priced(passage, number, cues)
+        ):
             scale = 1.0
         if scale is None:
             continue
         follow = passage.words(end, min(end + 2, len(passage.doc)))
-        per = follow[1] if follow[:1] in (["a"], ["per"], ["an"]) and len(follow) > 1 and follow[1] in cues["rate_of"] else None
+        per = (
+            follow[1]
+            if follow[:1] in (["a"], ["per"], ["an"]) and len(follow) > 1 and follow[1] in cues["rate_of"]
+            else None
+        )
         found.append(Price(start, end, number.value * scale, per))
         passage.take(start, end)
     return found
@@ -68,7 +77,11 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
     start, end = passage.sentences[passage.sentence_of(number.start)]
     if any(number.start - 2 <= name.end <= number.start for name in passage.names):
         return False  # "the pressure's one twenty three", whatever else the sentence is about
-    if passage.words(number.end, number.end + 2) == ["for", "the"] and number.value >= 20 and number.end + 2 in {s for s, _ in find_all(passage, load_table("events.toml")["parts"]["nouns"])}:
+    if (
+        passage.words(number.end, number.end + 2) == ["for", "the"]
+        and number.value >= 20
+        and number.end + 2 in {s for s, _ in find_all(passage, load_table("events.toml")["parts"]["nouns"])}
+    ):
         return True
     before = " ".join(passage.words(max(start, number.start - 4), number.start))
     if any(before.endswith(cue) for cue in cues["right_before"]):
@@ -78,7 +91,11 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
     answered = any(says_any(passage, answers[kind], start, end) for kind in ("approved", "declined", "offered"))
     if not answered and not any(cue in f" {sentence} " for cue in cues["sentence"]):
         return False
-    if answered and passage.words(number.end, number.end + 1) == ["for"] and says_any(passage, answers["offered"], start, number.start):
+    if (
+        answered
+        and passage.words(number.end, number.end + 1) == ["for"]
+        and says_any(passage, answers["offered"], start, number.start)
+    ):
         return number.value >= 20  # "quoted the manager twenty four hundred for a new pad"
     last = passage.words(max(start, number.start - 1), number.start)
     follow = passage.words(number.end, min(number.end + 1, end))
@@ -196,5 +213,7 @@ def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:
     if unit is None or unit.kinds[0] not in things:
         return False
     follow = passage.words(unit.end, min(unit.end + 1, len(passage.doc)))
+    start = passage.sentences[passage.sentence_of(number.start)][0]
     named = any(name.start < unit.end + 1 and name.end > unit.end for name in passage.names)
+    named = named or any(start <= n.start < number.start and "line_set_length" in n.quantities() for n in passage.names)
     return bool(follow) and not named and follow[0] in set(things[unit.kinds[0]])

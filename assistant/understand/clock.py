@@ -30,7 +30,9 @@ _MONTHS = {
         "january february march april may june july august september october november december".split(), 1
     )
 }
-_BEFORE_A_TIME = frozenset({"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"})
+_BEFORE_A_TIME = frozenset(
+    {"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"}
+)
 _MORNING = frozenset({"am", "morning"})
 _AFTERNOON = frozenset({"pm", "afternoon", "evening", "tonight", "night", "supper"})
 
@@ -56,7 +58,9 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
     numbers = {number.start: number for number in passage.numbers}
     at = 0
     while at < len(passage.doc):
-        moment = _day_after(passage, at, found) or _day_at(passage, at, numbers, note_date) or _time_at(passage, at, numbers)
+        moment = (
+            _day_after(passage, at, found) or _day_at(passage, at, numbers, note_date) or _time_at(passage, at, numbers)
+        )
         if moment:
             found.append(moment)
             at = moment.end
@@ -71,7 +75,11 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
 def _day_after(passage: Passage, at: int, found: list[Moment]) -> Moment | None:
     """ "Monday the twelfth, … the day after"."""
     days = [moment.day for moment in found if moment.day]
-    if not days or passage.words(at, at + 3) != ["the", "day", "after"] or passage.words(at + 3, at + 4) == ["tomorrow"]:
+    if (
+        not days
+        or passage.words(at, at + 3) != ["the", "day", "after"]
+        or passage.words(at + 3, at + 4) == ["tomorrow"]
+    ):
         return None
     return Moment(at, at + 3, days[-1] + timedelta(days=1), None, True)
 
@@ -110,7 +118,12 @@ def _not_this_but(passage: Passage, at: int, today: date) -> Moment | None:
     first = _coming(today, words[2])
     rest = [word for word in words[3:] if word not in (",", "but")]
     skipped = len(words[3:]) - len(rest)
-    if rest[:1] == ["next"] or rest[:2] == ["the", "next"] or rest[:3] == ["the", "one", "after"] or rest[:2] == ["the", "following"]:
+    if (
+        rest[:1] == ["next"]
+        or rest[:2] == ["the", "next"]
+        or rest[:3] == ["the", "one", "after"]
+        or rest[:2] == ["the", "following"]
+    ):
         length = 3 if rest[:3] == ["the", "one", "after"] else 2
         return Moment(at, min(at + 3 + skipped + length, len(passage.doc)), first + timedelta(days=7), None, True)
     return Moment(at, at + 3, None, None, True)
@@ -139,7 +152,9 @@ def _counted_at(passage: Passage, at: int, numbers: dict[int, Number], today: da
     """ "two Fridays from now", "in three days", "a week from Monday", "in two weeks"."""
     start = at + 1 if passage.doc[at].lower_ == "in" else at
     number = numbers.get(start)
-    count, after = (int(number.value), number.end) if number and number.value == int(number.value) else (None, start + 1)
+    count, after = (
+        (int(number.value), number.end) if number and number.value == int(number.value) else (None, start + 1)
+    )
     if number is None and passage.doc[start : start + 1].text.lower() in ("a", "couple"):
         count = 1
         if passage.words(start, start + 3) == ["a", "couple", "of"]:
@@ -161,14 +176,24 @@ def _counted_at(passage: Passage, at: int, numbers: dict[int, Number], today: da
 def _calendar_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) -> Moment | None:
     """ "the twenty fifth", "June 12th", "the third of July", "7/16"."""
     word = passage.doc[at].lower_
-    if word in _MONTHS and (number := numbers.get(at + 1)) and number.kind in ("ordinal", "cardinal") and 1 <= number.value <= 31:
+    if (
+        word in _MONTHS
+        and (number := numbers.get(at + 1))
+        and number.kind in ("ordinal", "cardinal")
+        and 1 <= number.value <= 31
+    ):
         if word != "may" or passage.doc[at].text[0].isupper():
             return Moment(at, number.end, _day_in(today, int(number.value), _MONTHS[word]), None, True)
     if word in ("the", "on") and (number := numbers.get(at + 1)) and number.kind == "ordinal" and number.value <= 31:
         follow = passage.words(number.end, min(number.end + 2, len(passage.doc)))
         if follow[:1] == ["of"] and follow[1:] and follow[1] in _MONTHS:
             return Moment(at, number.end + 2, _day_in(today, int(number.value), _MONTHS[follow[1]]), None, True)
-        if not follow or not follow[0][0].isalpha() or follow[0] in ("at", "when", "and", "for", "to", "in", "around", "by", "if", "so", "because", "after", "before"):
+        if (
+            not follow
+            or not follow[0][0].isalpha()
+            or follow[0]
+            in ("at", "when", "and", "for", "to", "in", "around", "by", "if", "so", "because", "after", "before")
+        ):
             return Moment(at, number.end, _day_in(today, int(number.value)), None, True)
     return None
 
@@ -222,7 +247,11 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
         return None
     hour, minute, end = clock
     words = passage.words(end, min(end + 4, len(doc)))
-    if words[:1] in (["o'clock"], ["oclock"]) or words[:2] == ["o", "'clock"] or (words[:1] == ["o"] and "clock" in words[:3]):
+    if (
+        words[:1] in (["o'clock"], ["oclock"])
+        or words[:2] == ["o", "'clock"]
+        or (words[:1] == ["o"] and "clock" in words[:3])
+    ):
         length = 1 if words[0] in ("o'clock", "oclock") else words.index("clock") + 1 if "clock" in words else 2
         return _moment(passage, at, end + length, hour, minute, True, numbers)
     if words[:1] and words[0] in ("am", "pm"):
@@ -272,8 +301,17 @@ def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) ->
     if hour.end in passage.units or number.end in passage.units:
         return None
     past = words[0] in ("past", "after")
-    sure = words[0] == "past" or number.value in (0.5, 0.25) or (minutes in (5, 10, 20) and words[0] in ("to", "til", "till") and minutes > hour.value)
-    return hour.end, int(hour.value) if past else int(hour.value) - 1 or 12, int(minutes) if past else 60 - int(minutes), sure
+    sure = (
+        words[0] == "past"
+        or number.value in (0.5, 0.25)
+        or (minutes in (5, 10, 20) and words[0] in ("to", "til", "till") and minutes > hour.value)
+    )
+    return (
+        hour.end,
+        int(hour.value) if past else int(hour.value) - 1 or 12,
+        int(minutes) if past else 60 - int(minutes),
+        sure,
+    )
 
 
 def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure: bool, numbers) -> Moment:
@@ -305,7 +343,27 @@ def _joined(found: list[Moment], passage: Passage) -> list[Moment]:
     for moment in found:
         last = joined[-1] if joined else None
         between = passage.words(last.end, moment.start) if last else []
-        near = last is not None and all(word in (",", "at", "the", "on", "in", "around", "by", "about", "first", "thing", "morning", "before", "after", "like", "say") for word in between)
+        near = last is not None and all(
+            word
+            in (
+                ",",
+                "at",
+                "the",
+                "on",
+                "in",
+                "around",
+                "by",
+                "about",
+                "first",
+                "thing",
+                "morning",
+                "before",
+                "after",
+                "like",
+                "say",
+            )
+            for word in between
+        )
         if near and (moment.time is None or last.time is None):
             # a day of the month outranks "next Friday", which people count differently
             day = moment.day or last.day

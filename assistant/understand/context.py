@@ -43,8 +43,16 @@ class Context:
         tests = {"pressure_test": "pressure_test", "evacuation": "evacuation"}
         last = self.last_readings()
         if last and last[-1].quantity in ("test_pressure", "vacuum_level", "test_duration"):
-            return "pressure_test" if last[-1].quantity == "test_pressure" or last[-1].qualifier == "pressure_test" else "evacuation"
+            return (
+                "pressure_test"
+                if last[-1].quantity == "test_pressure" or last[-1].qualifier == "pressure_test"
+                else "evacuation"
+            )
         order = self.job.note_order()
         latest = max(order.values(), default=-1)
-        going = [e.kind for e in self.job.events if e.kind in tests and order.get(e.note) == latest and e.outcome in (None, "started")]
+        going = [
+            e.kind
+            for e in self.job.events
+            if e.kind in tests and order.get(e.note) == latest and e.outcome in (None, "started")
+        ]
         return going[-1] if going else None

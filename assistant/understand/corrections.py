@@ -11,7 +11,9 @@ from assistant.understand.passage import Passage
 from assistant.units import quantities
 
 
-def apply_corrections(passage: Passage, context: Context, readings: list[Reading]) -> tuple[list[Reading], tuple[Retraction, ...]]:
+def apply_corrections(
+    passage: Passage, context: Context, readings: list[Reading]
+) -> tuple[list[Reading], tuple[Retraction, ...]]:
     """The note's readings with what it takes back retracted, and what it takes back from earlier notes."""
     readings = list(readings)
     retractions: list[Retraction] = []
@@ -26,7 +28,9 @@ def apply_corrections(passage: Passage, context: Context, readings: list[Reading
             retractions.append(Retraction(earlier.note, earlier.position, earlier.quantity))
         passage.use(start)
     for quantities_named in _named_take_backs(passage):
-        before = [i for i, r in enumerate(readings) if r.quantity in quantities_named and r.status in ("current", "doubtful")]
+        before = [
+            i for i, r in enumerate(readings) if r.quantity in quantities_named and r.status in ("current", "doubtful")
+        ]
         earlier = [r for r in context.last_readings() if r.quantity in quantities_named]
         if before:
             readings[before[-1]] = replace(readings[before[-1]], status="retracted")
@@ -60,7 +64,9 @@ def _last_earlier(context: Context, gone: list[Retraction]) -> Reading | None:
     return left[-1] if left else None
 
 
-def _replacements(passage: Passage, context: Context, readings: list[Reading]) -> tuple[list[Reading], list[Retraction]]:
+def _replacements(
+    passage: Passage, context: Context, readings: list[Reading]
+) -> tuple[list[Reading], list[Retraction]]:
     """A note that opens by putting an earlier value right, with or without naming it."""
     retractions: list[Retraction] = []
     for place, (start, end) in enumerate(passage.sentences[:2]):
@@ -119,4 +125,3 @@ def _meant(context: Context, denied: list[float]) -> Reading | None:
     if denied:
         return next((r for r in reversed(earlier) if any(math.isclose(r.value, d, rel_tol=1e-3) for d in denied)), None)
     return earlier[-1] if earlier else None
-

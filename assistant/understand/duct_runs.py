@@ -48,7 +48,14 @@ def with_airflow(runs: list[DuctRun], readings: list[Reading], passage: Passage)
     for run in runs:
         at = passage.text.find(run.said)
         sentence = next(((a, b) for a, b in _character_sentences(passage) if a <= at < b), None)
-        same = [r for r in readings if r.quantity == table[run.side] and r.status == "current" and sentence and sentence[0] <= r.position < sentence[1]]
+        same = [
+            r
+            for r in readings
+            if r.quantity == table[run.side]
+            and r.status == "current"
+            and sentence
+            and sentence[0] <= r.position < sentence[1]
+        ]
         found.append(replace(run, airflow_cfm=same[-1].value) if same and run.status == "existing" else run)
     return tuple(found)
 
@@ -68,7 +75,11 @@ def _sizes(passage: Passage, start: int, end: int) -> list[_Size]:
         previous = numbers[place - 1] if place else None
         if found and number.start < found[-1].end:
             continue
-        size = _rectangle(passage, number, follow, end) or _round(passage, number, previous, start, end) or _the_old(passage, number, found)
+        size = (
+            _rectangle(passage, number, follow, end)
+            or _round(passage, number, previous, start, end)
+            or _the_old(passage, number, found)
+        )
         if size:
             found.append(size)
     return found
@@ -101,28 +112,52 @@ def _round(passage: Passage, number: Number, previous: Number | None, start: int
     if unit is None or "in" not in unit.kinds or number.kind not in ("cardinal", "decimal"):
         return None
     words = load_table("ducts.toml")["words"]
-    if not says_any(passage, words["duct"], unit.end, min(end, unit.end + 4)) and not says_any(passage, words["duct"], max(start, number.start - 6), number.start):
+    if not says_any(passage, words["duct"], unit.end, min(end, unit.end + 4)) and not says_any(
+        passage, words["duct"], max(start, number.start - 6), number.start
+    ):
         return None
-    if passage.words(unit.end, unit.end + 1) and passage.doc[unit.end].lower_ in ("filter", "grille", "media", "pleated", "gap", "of", "nut", "line", "copper"):
+    if passage.words(unit.end, unit.end + 1) and passage.doc[unit.end].lower_ in (
+        "filter",
+        "grille",
+        "media",
+        "pleated",
+        "gap",
+        "of",
+        "nut",
+        "line",
+        "copper",
+    ):
         return None
     count, inches, first = _count_and_size(number)
     if inches not in _DIAMETERS:
         return None
     if count is None and previous and previous.kind == "cardinal" and previous.value <= _MOST_RUNS:
         between = passage.words(previous.end, number.start)
-        if between in ([], ["-"], ["lousy"], ["new"], ["more"], ["old"], ["existing"]) and passage.free(previous.start, previous.end):
+        if between in ([], ["-"], ["lousy"], ["new"], ["more"], ["old"], ["existing"]) and passage.free(
+            previous.start, previous.end
+        ):
             return _Size(previous.start, unit.end, int(previous.value), (inches,), "round")
     return _Size(number.start, unit.end, count, (inches,), "round")
 
 
 def _count_and_size(number: Number) -> tuple[int | None, float, int]:
     """A count run into a size: "eight ten" and "210" before "inch" are eight of ten and two of ten."""
-    if len(number.parts) == 2 and number.value > max(_DIAMETERS) and number.parts[1] in _DIAMETERS and number.parts[0] <= _MOST_RUNS:
+    if (
+        len(number.parts) == 2
+        and number.value > max(_DIAMETERS)
+        and number.parts[1] in _DIAMETERS
+        and number.parts[0] <= _MOST_RUNS
+    ):
         return int(number.parts[0]), number.parts[1], number.start
     if number.value > max(_DIAMETERS) and len(number.parts) <= 1 and number.value == int(number.value):
         digits = f"{number.value:.0f}"
         for cut in (len(digits) - 2, len(digits) - 1):
-            if cut > 0 and int(digits[cut:]) in _DIAMETERS and digits[cut] != "0" and 1 <= int(digits[:cut]) <= _MOST_RUNS:
+            if (
+                cut > 0
+                and int(digits[cut:]) in _DIAMETERS
+                and digits[cut] != "0"
+                and 1 <= int(digits[:cut]) <= _MOST_RUNS
+            ):
                 return int(digits[:cut]), float(digits[cut:]), number.start
     return None, number.value, number.start
 
@@ -130,7 +165,12 @@ def _count_and_size(number: Number) -> tuple[int | None, float, int]:
 def _the_old(passage: Passage, number: Number, found: list[_Size]) -> _Size | None:
     """ "… and the old twelve stays": a bare size, once another size was named in the sentence."""
     before = passage.words(max(0, number.start - 2), number.start)
-    if found and before[-1:] in (["old"], ["existing"], ["original"]) and number.value in _DIAMETERS and number.end not in passage.units:
+    if (
+        found
+        and before[-1:] in (["old"], ["existing"], ["original"])
+        and number.value in _DIAMETERS
+        and number.end not in passage.units
+    ):
         return _Size(number.start, number.end, 1, (number.value,), "round")
     return None
 
@@ -138,18 +178,29 @@ def _the_old(passage: Passage, number: Number, found: list[_Size]) -> _Size | No
 # ---------------------------------------------------------------- the run around a size
 
 
-def _run(passage, context, systems, size: _Size, place: int, left: int, right: int, earlier: list[DuctRun]) -> DuctRun | None:
+def _run(
+    passage, context, systems, size: _Size, place: int, left: int, right: int, earlier: list[DuctRun]
+) -> DuctRun | None:
     table = load_table("ducts.toml")
     start, end = passage.sentences[place]
     side = _side(passage, table["side"], size, start, end, place, earlier, context)
     if side is None:
         return None
-    material = which(passage, table["material"], size.end, min(right, size.end + 8)) or which(passage, table["material"], max(left, size.start - 6), size.start)
+    material = which(passage, table["material"], size.end, min(right, size.end + 8)) or which(
+        passage, table["material"], max(left, size.start - 6), size.start
+    )
     system = system_at(size.start, systems, passage, context)
-    known = [run for run in (*context.job.duct_runs, *earlier) if run.size_in == size.inches and run.system == system and run.side == side]
+    known = [
+        run
+        for run in (*context.job.duct_runs, *earlier)
+        if run.size_in == size.inches and run.system == system and run.side == side
+    ]
     return DuctRun(
         side=side,
-        count=size.count or _pair_of(passage, start, size.start) or _count_apart(passage, table["words"]["counted"], start, size.start) or 1,
+        count=size.count
+        or _pair_of(passage, start, size.start)
+        or _count_apart(passage, table["words"]["counted"], start, size.start)
+        or 1,
         shape=size.shape,
         material=material or (known[-1].material if known else None),
         size_in=size.inches,
@@ -186,7 +237,12 @@ def _pair_of(passage: Passage, start: int, size: int) -> int | None:
 def _count_apart(passage: Passage, nouns: list[str], start: int, end: int) -> int | None:
     """ "Six takeoffs on the upstairs supply, all seven inch flex"."""
     for number in passage.numbers:
-        if start <= number.start < end and number.kind == "cardinal" and number.value <= _MOST_RUNS and number.end < len(passage.doc):
+        if (
+            start <= number.start < end
+            and number.kind == "cardinal"
+            and number.value <= _MOST_RUNS
+            and number.end < len(passage.doc)
+        ):
             if passage.doc[number.end].lower_ in nouns and passage.free(number.start, number.end):
                 passage.take(number.start, number.end)
                 return int(number.value)
@@ -207,7 +263,9 @@ def _length(passage: Passage, start: int, end: int) -> float | None:
 def _status(passage, table, size: _Size, left: int, right: int, start: int, end: int) -> str:
     if says_any(passage, table["removed"], left, size.start):
         return "removed"
-    if passage.words(max(start, size.start - 1), size.start) == ["old"] or says_any(passage, table["existing"], size.end, min(right, size.end + 2)):
+    if passage.words(max(start, size.start - 1), size.start) == ["old"] or says_any(
+        passage, table["existing"], size.end, min(right, size.end + 2)
+    ):
         return "existing"
     for scope in ((left, right), (start, end)):
         if says_any(passage, table["removed"], *scope):

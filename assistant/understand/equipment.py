@@ -24,7 +24,9 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
             before = passage.words(max(0, start - 2), start)
             behind_r = before[-1:] in (["r"], ["are"]) or before == ["r", "-"]
             follow = passage.words(end, min(end + 1, len(passage.doc)))
-            if not (behind_r or lettered or _in_an_equipment_list(passage, start, end)) or (lettered and not behind_r and follow[:1] in (["ton"], ["tons"])):
+            if not (behind_r or lettered or _in_an_equipment_list(passage, start, end)) or (
+                lettered and not behind_r and follow[:1] in (["ton"], ["tons"])
+            ):
                 continue
             if not passage.free(start, end):
                 continue
@@ -38,10 +40,17 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
     """ "Two ton, twenty two, piston": between commas or behind "on", beside a size or a metering device."""
     first, last = passage.sentences[passage.sentence_of(start)]
     before, after = passage.words(start - 1, start), passage.words(end, end + 1)
-    if start > first and before[:1] not in ([","], ["on"], ["with"], ["of"]) or after[:1] not in ([","], ["."], [], ["with"], ["and"]):
+    if (
+        start > first
+        and before[:1] not in ([","], ["on"], ["with"], ["of"])
+        or after[:1] not in ([","], ["."], [], ["with"], ["and"])
+    ):
         return False
     told = load_table("equipment.toml")["metering_devices"]
-    sized = any(first <= n.start < last and (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton" for n in passage.numbers)
+    sized = any(
+        first <= n.start < last and (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton"
+        for n in passage.numbers
+    )
     return sized or any(says_any(passage, says, first, last) for says in told.values())
 
 
@@ -107,7 +116,11 @@ def _devices(passage: Passage, table: dict[str, list[str]]) -> list[tuple[str, i
 def _only_a_price(passage: Passage, token: int) -> bool:
     """ "R-22's eighty bucks a pound" and "used to be R-22" say nothing of what is in this system."""
     before = passage.words(max(0, token - 4), token)
-    return before[-3:] in (["used", "to", "be"], ["it", "was", "an"]) or before[-2:] in (["was", "on"], ["instead", "of"], ["from", "an"]) or before[-3:] in (["used", "to", "have"],)
+    return (
+        before[-3:] in (["used", "to", "be"], ["it", "was", "an"])
+        or before[-2:] in (["was", "on"], ["instead", "of"], ["from", "an"])
+        or before[-3:] in (["used", "to", "have"],)
+    )
 
 
 def _label_behind(passage: Passage, end: int) -> str | None:
@@ -116,7 +129,9 @@ def _label_behind(passage: Passage, end: int) -> str | None:
     while stop < len(passage.doc) and passage.doc[stop].text not in ",;.?!" and stop - end < 14:
         stop += 1
     words = passage.words(end, stop)
-    if not any(any(c.isdigit() for c in w) for w in words) and not any(n.start in range(end, stop) for n in passage.numbers):
+    if not any(any(c.isdigit() for c in w) for w in words) and not any(
+        n.start in range(end, stop) for n in passage.numbers
+    ):
         return None
     passage.take(end, stop)
     return passage.said(end, stop).strip(" :#") if stop > end else None

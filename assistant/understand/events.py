@@ -31,7 +31,9 @@ class Speech:
 
     def clauses(self, start: int, end: int) -> list[tuple[int, int]]:
         """The stretch cut at commas and "but"/"and"."""
-        cuts = [i for i in range(start, end) if self.passage.doc[i].text in ",;:" or self.passage.doc[i].lower_ in ("but",)]
+        cuts = [
+            i for i in range(start, end) if self.passage.doc[i].text in ",;:" or self.passage.doc[i].lower_ in ("but",)
+        ]
         edges = [start, *[cut + 1 for cut in cuts], end]
         return [(a, b) for a, b in zip(edges, edges[1:], strict=False) if b > a]
 
@@ -43,8 +45,14 @@ def find_events(speech: Speech) -> list[Event]:
     inspection: Event | None = None  # the inspection being told about, for "electrical passed" in a later sentence
     for place, (start, end) in enumerate(passage.sentences):
         permits = _permits(speech, start, end)
-        inspections, inspection = ([], inspection) if permits else _inspections(speech, start, end, inspection, found, place)
-        others = [] if inspections and not says_any(passage, ["shut it off", "red tagged it"], start, end) else _others(speech, start, end, permits)
+        inspections, inspection = (
+            ([], inspection) if permits else _inspections(speech, start, end, inspection, found, place)
+        )
+        others = (
+            []
+            if inspections and not says_any(passage, ["shut it off", "red tagged it"], start, end)
+            else _others(speech, start, end, permits)
+        )
         fresh = permits + inspections + others
         if fresh:
             passage.used_sentences.add(place)
@@ -64,10 +72,23 @@ def _permits(speech: Speech, start: int, end: int) -> list[Event]:
     clauses = speech.clauses(start, end)
     outcomes = [_permit_outcome(passage, table["permit"], a, b) for a, b in clauses]
     for number, (a, b) in enumerate(clauses):
-        outcome = outcomes[number] or next((o for o in outcomes[number + 1 :] if o), None) or next((o for o in outcomes[:number][::-1] if o), None)
+        outcome = (
+            outcomes[number]
+            or next((o for o in outcomes[number + 1 :] if o), None)
+            or next((o for o in outcomes[:number][::-1] if o), None)
+        )
         for trade in _trades(passage, table["trades"], a, b):
             day = speech.when_in(a, b)
-            found.append(Event("permit", trade, outcome, day if day and outcome == "applied" else None, _said(passage, start, end), note=speech.context.note))
+            found.append(
+                Event(
+                    "permit",
+                    trade,
+                    outcome,
+                    day if day and outcome == "applied" else None,
+                    _said(passage, start, end),
+                    note=speech.context.note,
+                )
+            )
     return found
 
 
@@ -103,7 +124,9 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
         outcome = _inspection_outcome(speech, words, a, b)
         here = _trades(passage, trades, a, b) or (named if len(named) == 1 and about else [])
         if not here and outcome in ("passed", "failed", "partial") and not found:
-            here = [e.trade for e in open_before if e.outcome == "scheduled"][-1:] or ([going.trade] if going and going.trade else [])
+            here = [e.trade for e in open_before if e.outcome == "scheduled"][-1:] or (
+                [going.trade] if going and going.trade else []
+            )
         for trade in here:
             when = speech.when_in(a, b) or moment or (going.when if going and outcome in ("passed", "failed") else None)
             if outcome is None:
@@ -112,19 +135,47 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
                 outcome = "scheduled"  # "signs off on Monday" has not happened yet
             if outcome in ("passed", "failed", "partial"):
                 when = when or speech.context.date.isoformat()
-            found.append(Event("inspection", trade, outcome, when, _said(passage, start, end), note=speech.context.note))
+            found.append(
+                Event("inspection", trade, outcome, when, _said(passage, start, end), note=speech.context.note)
+            )
     if about and not found:
         scheduled = says_any(passage, words["scheduled"], start, end) and moment
-        came = says_any(passage, ["showed", "was here", "came by", "came at", "here at", "stopped by", "came out", "came through", "got here"], start, end)
+        came = says_any(
+            passage,
+            [
+                "showed",
+                "was here",
+                "came by",
+                "came at",
+                "here at",
+                "stopped by",
+                "came out",
+                "came through",
+                "got here",
+            ],
+            start,
+            end,
+        )
         if came and not result:
             return [], Event("inspection", named[0] if named else None, None, moment or speech.context.date.isoformat())
         if scheduled:
             trade = named[0] if named else (open_before[-1].trade if open_before else None)
-            found.append(Event("inspection", trade, "scheduled", moment, _said(passage, start, end), note=speech.context.note))
+            found.append(
+                Event("inspection", trade, "scheduled", moment, _said(passage, start, end), note=speech.context.note)
+            )
         elif result:
             outcome = "failed" if says_any(passage, words["failed"], start, end) else "passed"
             trade = named[0] if named else next((e.trade for e in open_before[::-1] if e.trade), None)
-            found.append(Event("inspection", trade, outcome, moment or speech.context.date.isoformat(), _said(passage, start, end), note=speech.context.note))
+            found.append(
+                Event(
+                    "inspection",
+                    trade,
+                    outcome,
+                    moment or speech.context.date.isoformat(),
+                    _said(passage, start, end),
+                    note=speech.context.note,
+                )
+            )
     return found, (found[-1] if found else going)
 
 
@@ -139,7 +190,9 @@ def _outcome_clauses(speech: Speech, start: int, end: int, trades) -> list[tuple
     told = [o for key in ("passed", "failed", "partial") for o in words[key]]
     clauses: list[tuple[int, int]] = []
     for a, b in speech.clauses(start, end):
-        own = _trades(speech.passage, trades, a, b) and (says_any(speech.passage, told, a, b) or says_any(speech.passage, words["scheduled"], a, b))
+        own = _trades(speech.passage, trades, a, b) and (
+            says_any(speech.passage, told, a, b) or says_any(speech.passage, words["scheduled"], a, b)
+        )
         if clauses and not own:
             clauses[-1] = (clauses[-1][0], b)
         else:
@@ -153,7 +206,9 @@ def _inspection_outcome(speech: Speech, words, start: int, end: int) -> str | No
         return "failed"
     if says_any(passage, words["partial"], start, end):
         return "partial"
-    if says_any(passage, words["passed"], start, end) and not says_any(passage, ["has n't passed", "before", "to pass", "should pass", "once"], start, end):
+    if says_any(passage, words["passed"], start, end) and not says_any(
+        passage, ["has n't passed", "before", "to pass", "should pass", "once"], start, end
+    ):
         return "passed"
     if speech.moment_in(start, end) and says_any(passage, words["scheduled"], start, end):
         return "scheduled"
@@ -163,12 +218,30 @@ def _inspection_outcome(speech: Speech, words, start: int, end: int) -> str | No
 def _return_visit(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event]) -> list[Event]:
     """ "He'll be back next Friday to look again": the inspector, if one was just spoken of."""
     last = next((e for e in earlier[::-1] if e.kind == "inspection"), going)
-    comes = says_any(speech.passage, ["he'll be back", "she'll be back", "be back", "coming back", "comes back", "come back", "look again", "re-inspect", "reinspect", "swing back"], start, end)
+    comes = says_any(
+        speech.passage,
+        [
+            "he'll be back",
+            "she'll be back",
+            "be back",
+            "coming back",
+            "comes back",
+            "come back",
+            "look again",
+            "re-inspect",
+            "reinspect",
+            "swing back",
+        ],
+        start,
+        end,
+    )
     he = says_any(speech.passage, ["he", "she", "they", "inspector"], start, end)
     when = speech.when_in(start, end)
     if last is None or not comes or not he or when is None:
         return []
-    return [Event("inspection", last.trade, "scheduled", when, _said(speech.passage, start, end), note=speech.context.note)]
+    return [
+        Event("inspection", last.trade, "scheduled", when, _said(speech.passage, start, end), note=speech.context.note)
+    ]
 
 
 # ---------------------------------------------------------------- the rest
@@ -190,7 +263,9 @@ def _others(speech: Speech, start: int, end: int, permits: list[Event]) -> list[
         when = _near_moment(speech, spans[0], start, end)
         if row.get("needs_time") and when is None:
             continue
-        if spans[0] == next(iter(find_all(passage, ["it was the"], start, end)), None) and not says_any(passage, table["parts"]["nouns"], start, end):
+        if spans[0] == next(iter(find_all(passage, ["it was the"], start, end)), None) and not says_any(
+            passage, table["parts"]["nouns"], start, end
+        ):
             continue
         if row["kind"] in ("failure_found", "part_replaced", "charging", "recovery", "evacuation"):
             when = when if when and "T" in when and when.startswith(speech.context.date.isoformat()) else None
@@ -198,7 +273,11 @@ def _others(speech: Speech, start: int, end: int, permits: list[Event]) -> list[
             continue
         if row["kind"] in ("arrival",) and when is None:
             when = speech.context.date.isoformat()
-        what = _part(passage, table["parts"]["nouns"], start, end) if row["kind"] in ("failure_found", "part_replaced", "delivery") else None
+        what = (
+            _part(passage, table["parts"]["nouns"], start, end)
+            if row["kind"] in ("failure_found", "part_replaced", "delivery")
+            else None
+        )
         found.append(
             Event(
                 row["kind"],
@@ -218,6 +297,7 @@ def _near_moment(speech: Speech, span: tuple[int, int], start: int, end: int) ->
     inside = [m for m in speech.moments if start <= m.start < end]
     if not inside:
         return None
+    inside = [m for m in inside if m.time] or inside
     nearest = min(inside, key=lambda m: abs(m.start - span[1]))
     return nearest.when(speech.context.date)
 
@@ -238,7 +318,11 @@ def _once(events: list[Event]) -> list[Event]:
     """One event per kind, trade and outcome in a note; the one with a time is kept."""
     kept: dict[tuple, Event] = {}
     for event in events:
-        key = (event.kind, event.trade, event.outcome, event.what, event.system) if event.kind != "arrival" else ("arrival",)
+        key = (
+            (event.kind, event.trade, event.outcome, event.what, event.system)
+            if event.kind != "arrival"
+            else ("arrival",)
+        )
         if key not in kept or (kept[key].when or "") < (event.when or "") and "T" not in (kept[key].when or ""):
             kept[key] = replace(event, what=event.what or (kept[key].what if key in kept else None))
     return list(kept.values())

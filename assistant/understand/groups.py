@@ -23,7 +23,13 @@ def split_counts_from_sizes(passage: Passage) -> None:
     split: list[Number] = []
     for number in passage.numbers:
         unit = passage.units.get(number.end)
-        if unit and unit.kinds[0] in ("ton", "in") and len(number.parts) == 2 and max(number.parts) < 10 and number.kind == "cardinal":
+        if (
+            unit
+            and unit.kinds[0] in ("ton", "in")
+            and len(number.parts) == 2
+            and max(number.parts) < 10
+            and number.kind == "cardinal"
+        ):
             middle = number.end - 1
             split.append(Number(number.start, middle, ((number.parts[0], 1.0),), "cardinal", number.parts[:1]))
             split.append(Number(middle, number.end, ((number.parts[1], 1.0),), "cardinal", number.parts[1:]))
@@ -75,10 +81,23 @@ def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int
         unit = passage.units.get(ounces.end)
         if unit and unit.kinds[0] == "oz":
             return ounces.end, pounds * 16 + ounces.value, unit.end
-        bare = follow == after and unit is None and (ounces.end >= len(passage.doc) or not passage.doc[ounces.end].text[0].isalpha() or passage.doc[ounces.end].lower_ in ("and", "in", "of", "into", "out"))
+        bare = (
+            follow == after
+            and unit is None
+            and (
+                ounces.end >= len(passage.doc)
+                or not passage.doc[ounces.end].text[0].isalpha()
+                or passage.doc[ounces.end].lower_ in ("and", "in", "of", "into", "out")
+            )
+        )
         if bare:
             return ounces.end, pounds * 16 + ounces.value, ounces.end
-    if words[0] in ("a", "an") and number is None and tail[:2] not in (["of", "pressure"], ["lost"]) and passage.words(max(0, at - 1), at) != ["not"]:
+    if (
+        words[0] in ("a", "an")
+        and number is None
+        and tail[:2] not in (["of", "pressure"], ["lost"])
+        and passage.words(max(0, at - 1), at) != ["not"]
+    ):
         follow_word = tail[:1]
         if follow_word not in (["lost"],) and passage.words(max(0, at - 2), at)[-1:] not in (["bucks"], ["dollars"]):
             return at + 1, 16.0, at + 2
@@ -98,7 +117,13 @@ def find_ranges(passage: Passage, numbers: list[Number]) -> tuple[list[Number], 
         if second and _is_range(passage, first, second):
             low, high = first.value, second.value
             limits[first.start] = (low, high)
-            joined.append(replace(second, start=first.start, values=(((low + high) / 2, min(first.values[0][1], second.values[0][1])),)))
+            joined.append(
+                replace(
+                    second,
+                    start=first.start,
+                    values=(((low + high) / 2, min(first.values[0][1], second.values[0][1])),),
+                )
+            )
             at += 2
         else:
             joined.append(first)
@@ -116,7 +141,19 @@ def _is_range(passage: Passage, first: Number, second: Number) -> bool:
         return True
     if between in (["to"], ["through"], ["-"], ["–"], ["or"], ["up", "to"]):
         moved = {"from", "went", "climbed", "dropped", "rose", "came"} & set(before)
-        swings = {"range", "runs", "reads", "says", "swinging", "bouncing", "drifting", "hunting", "anywhere", "floating", "ranging"}
+        swings = {
+            "range",
+            "runs",
+            "reads",
+            "says",
+            "swinging",
+            "bouncing",
+            "drifting",
+            "hunting",
+            "anywhere",
+            "floating",
+            "ranging",
+        }
         if between in (["to"], ["up", "to"]) and moved and not swings & set(before):
             return False
         if between == ["-"] and passage.doc[first.end].whitespace_:
@@ -130,9 +167,18 @@ def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
     kept = []
     for place, number in enumerate(numbers):
         follow = numbers[place + 1] if place + 1 < len(numbers) else None
-        if follow and not any(number.end <= name.start < follow.start for name in passage.names) and follow.start - number.end <= 10:
+        if (
+            follow
+            and not any(number.end <= name.start < follow.start for name in passage.names)
+            and follow.start - number.end <= 10
+        ):
             mine, its = passage.words(number.start, number.end), passage.words(follow.start, follow.end)
-            if len(its) > len(mine) and its[: len(mine)] == mine and number.end not in passage.units and follow.start > number.end:
+            if (
+                len(its) > len(mine)
+                and its[: len(mine)] == mine
+                and number.end not in passage.units
+                and follow.start > number.end
+            ):
                 continue
         kept.append(number)
     return kept
@@ -153,7 +199,9 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
             continue
         first = inside[0][0]
         lead = passage.words(start, first)
-        if all(word in (",", "uh", "um", "er", "-", "—", ".", "oh", "ah", "is", "it", "a", "and") for word in lead) and not _other_value_named(passage, inside[0][1], right):
+        if all(
+            word in (",", "uh", "um", "er", "-", "—", ".", "oh", "ah", "is", "it", "a", "and") for word in lead
+        ) and not _other_value_named(passage, inside[0][1], right):
             found.append(Slip(wrong, right))
     return found
 

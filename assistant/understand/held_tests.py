@@ -13,7 +13,9 @@ _KIND = {"test_pressure": "pressure_test", "vacuum_level": "evacuation"}
 
 def find_charging(context: Context, readings: list[Reading], events: list[Event]) -> list[Event]:
     """Refrigerant that went in is a charging, however it was put."""
-    added = [r for r in readings if r.quantity == "refrigerant_added" and r.status == "current" and r.role == "measured"]
+    added = [
+        r for r in readings if r.quantity == "refrigerant_added" and r.status == "current" and r.role == "measured"
+    ]
     if not added or any(e.kind == "charging" for e in events):
         return []
     return [Event("charging", None, "finished", None, added[-1].said, added[-1].system, None, context.note)]
@@ -27,12 +29,20 @@ def find_test_events(passage: Passage, context: Context, readings: list[Reading]
     words = load_table("held_tests.toml")
     found = []
     for quantity, kind in _KIND.items():
-        values = [r for r in readings if r.quantity == quantity and r.status in ("current", "superseded") and r.role == "measured"]
+        values = [
+            r
+            for r in readings
+            if r.quantity == quantity and r.status in ("current", "superseded") and r.role == "measured"
+        ]
         held = [r for r in readings if r.quantity == "test_duration" and r.qualifier == kind]
         earlier = [r for r in context.last_readings() if r.quantity == quantity]
         if not values and not held:
             continue
-        outcome = _spoken(passage, words[kind]) or _still_there(passage, kind, values) or (_by_needle(kind, values, earlier, words) if held else None)
+        outcome = (
+            _spoken(passage, words[kind])
+            or _still_there(passage, kind, values)
+            or (_by_needle(kind, values, earlier, words) if held else None)
+        )
         if outcome:
             last = (values or held)[-1]
             found.append(Event(kind, None, outcome, None, last.said, last.system, None, context.note))

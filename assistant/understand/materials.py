@@ -8,7 +8,46 @@ from assistant.understand.events import Speech
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
-_TOOK = ["of us", "for the whole", "took", "spent", "hours on", "hours in", "hours with", "all told", "on this one", "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all", "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total", "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for", "just me", "by myself", "solo", "call it", "both of us"]
+_TOOK = [
+    "of us",
+    "for the whole",
+    "took",
+    "spent",
+    "hours on",
+    "hours in",
+    "hours with",
+    "all told",
+    "on this one",
+    "put in",
+    "worked",
+    "been at it",
+    "hours today",
+    "hours of",
+    "we were at it",
+    "labor",
+    "burned",
+    "in all",
+    "start to finish",
+    "total time",
+    "on site for",
+    "hours for",
+    "days on",
+    "hours so far",
+    "days total",
+    "hours total",
+    "that was",
+    "man hours",
+    "hours each",
+    "log",
+    "write down",
+    "put down",
+    "clocked in for",
+    "just me",
+    "by myself",
+    "solo",
+    "call it",
+    "both of us",
+]
 _PEOPLE = ["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"]
 
 
@@ -33,7 +72,9 @@ def find_materials(
                 continue
             status = next((key for key, says in table["status"].items() if says_any(passage, says, *stretch)), "used")
             quantity, unit = counted or (1.0, "ea")
-            found[row["item"]] = Material(row["item"], quantity, unit, status, _price(prices, passage.sentences[place]), speech.context.note)
+            found[row["item"]] = Material(
+                row["item"], quantity, unit, status, _price(prices, passage.sentences[place]), speech.context.note
+            )
             passage.used_sentences.add(place)
     for material in _listed(speech, prices):
         if not any(_same_item(material.item, known) for known in found):
@@ -51,11 +92,18 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
             if cue is None or says_any(passage, table["not_this"], start, end):
                 continue
             for number in passage.numbers:
-                if not cue <= number.start < end or number.start - cue > 25 or number.kind not in ("cardinal", "decimal") or number.value > 500:
+                if (
+                    not cue <= number.start < end
+                    or number.start - cue > 25
+                    or number.kind not in ("cardinal", "decimal")
+                    or number.value > 500
+                ):
                     continue
                 item, unit = _thing(passage, number, end, set(table["stops"]), set(table["counted_in"]))
                 if item:
-                    found.append(Material(item, number.value, unit, status, _price(prices, (start, end)), speech.context.note))
+                    found.append(
+                        Material(item, number.value, unit, status, _price(prices, (start, end)), speech.context.note)
+                    )
                     passage.used_sentences.add(passage.sentence_of(start))
             break
     return found
@@ -103,7 +151,10 @@ def _stretch(speech: Speech, token: int, place: int) -> tuple[int, int]:
 def _count(speech: Speech, row, stretch: tuple[int, int]) -> tuple[float, str] | None:
     passage = speech.passage
     for start, end in find_all(passage, row.get("counted_in", []), *stretch):
-        unit = {"feet": "ft", "foot": "ft"}.get(passage.doc[start].lower_, passage.doc[start].lower_.rstrip("s") if passage.doc[start].lower_ not in ("boxes",) else "box")
+        unit = {"feet": "ft", "foot": "ft"}.get(
+            passage.doc[start].lower_,
+            passage.doc[start].lower_.rstrip("s") if passage.doc[start].lower_ not in ("boxes",) else "box",
+        )
         number = next((n for n in passage.numbers if n.end == start), None)
         if number:
             return number.value, unit
@@ -112,7 +163,9 @@ def _count(speech: Speech, row, stretch: tuple[int, int]) -> tuple[float, str] |
         if passage.words(max(0, start - 1), start) in (["a"], ["one"], ["another"]):
             return 1.0, unit
     for start, _ in find_all(passage, row["say"], *stretch):
-        number = next((n for n in passage.numbers if n.end in (start, start - 1) and n.kind == "cardinal" and n.value < 100), None)
+        number = next(
+            (n for n in passage.numbers if n.end in (start, start - 1) and n.kind == "cardinal" and n.value < 100), None
+        )
         if number and not row.get("counted_only") and number.end == start:
             return number.value, "ea"
     return None
@@ -120,7 +173,14 @@ def _count(speech: Speech, row, stretch: tuple[int, int]) -> tuple[float, str] |
 
 def _ducts(speech: Speech, runs: list[DuctRun]) -> list[Material]:
     return [
-        Material(f"{'x'.join(f'{s:g}' for s in run.size_in)} inch {run.material or ''} duct".replace("  ", " "), run.length_ft * run.count, "ft", "used", None, speech.context.note)
+        Material(
+            f"{'x'.join(f'{s:g}' for s in run.size_in)} inch {run.material or ''} duct".replace("  ", " "),
+            run.length_ft * run.count,
+            "ft",
+            "used",
+            None,
+            speech.context.note,
+        )
         for run in runs
         if run.status == "added" and run.length_ft
     ]
@@ -148,9 +208,13 @@ def find_labour(speech: Speech, durations: list[Duration], readings: list[Readin
     for duration in durations:
         place = passage.sentence_of(duration.start)
         start, end = passage.sentences[place]
-        if passage.offsets[duration.start][0] in tests or not says_any(passage, _TOOK, max(start, duration.start - 6), min(end, duration.end + 6)):
+        if passage.offsets[duration.start][0] in tests or not says_any(
+            passage, _TOOK, max(start, duration.start - 6), min(end, duration.end + 6)
+        ):
             continue
-        if duration.minutes < 30 or says_any(passage, ["pump", "running", "drive", "overnight", "to hold", "to cool", "hold"], start, end):
+        if duration.minutes < 30 or says_any(
+            passage, ["pump", "running", "drive", "overnight", "to hold", "to cool", "hold"], start, end
+        ):
             continue
         if says_any(passage, ["will take", "'ll take", "going to take", "should take"], start, end):
             continue

@@ -20,12 +20,17 @@ _TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
 _CARDINAL_WORDS = frozenset([*_SMALL, *_TEENS, *_TENS, "hundred", "thousand", "million", "fourty"])
 _OH = frozenset({"oh", "o", "zero", "nought"})
 _UNIT_ORDINALS = "first second third fourth fifth sixth seventh eighth ninth".split()
-_ORDINALS = {word: n for n, word in enumerate(_UNIT_ORDINALS, 1)} | {
-    word: n
-    for n, word in enumerate(
-        "tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth".split(), 10
-    )
-} | {"twentieth": 20, "thirtieth": 30}
+_ORDINALS = (
+    {word: n for n, word in enumerate(_UNIT_ORDINALS, 1)}
+    | {
+        word: n
+        for n, word in enumerate(
+            "tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth".split(),
+            10,
+        )
+    }
+    | {"twentieth": 20, "thirtieth": 30}
+)
 _DENOMINATORS = {
     "half": 2, "halves": 2, "third": 3, "thirds": 3, "quarter": 4, "quarters": 4, "fourths": 4,
     "eighth": 8, "eighths": 8, "sixteenth": 16, "sixteenths": 16, "thirtyseconds": 32,
@@ -84,7 +89,12 @@ def _is_a_pronoun(words: list[str], at: int) -> bool:
     if words[at] != "one":
         return False
     follow = _next(words, at)
-    if follow in _CARDINAL_WORDS or follow in _DENOMINATORS or follow in ("oh", "point", "-", "and") or written_in_digits(follow or ""):
+    if (
+        follow in _CARDINAL_WORDS
+        or follow in _DENOMINATORS
+        or follow in ("oh", "point", "-", "and")
+        or written_in_digits(follow or "")
+    ):
         return follow == "and" and words[at + 2 : at + 3] not in (["a"], ["three"], ["one"], ["five"], ["seven"])
     before = words[at - 1] if at else "."
     if before in ("is", "'s", "at", "was", "reads", "says", "minimum", "maximum", "plus", "about"):
@@ -97,7 +107,9 @@ def _number_at(words: list[str], at: int, doc: Doc) -> Number | None:
         number = _unsigned_at(words, at + 1, doc)
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
     if words[at] in "-−–" and at + 1 < len(words) and not doc[at].whitespace_ and (at == 0 or doc[at - 1].whitespace_):
-        number = _unsigned_at(words, at + 1, doc) if written_in_digits(words[at + 1][0]) or words[at + 1][0] == "." else None
+        number = (
+            _unsigned_at(words, at + 1, doc) if written_in_digits(words[at + 1][0]) or words[at + 1][0] == "." else None
+        )
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
     if words[at] == "plus" and at + 1 < len(words):
         number = _unsigned_at(words, at + 1, doc)
@@ -109,7 +121,9 @@ def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
     ordinal = _ordinal_at(words, at)
     if ordinal:
         return ordinal
-    if words[at] == "inch" and not _ends_a_number(words, at) and (added := _and_a_fraction(words, at + 1, doc)):  # "inch and an eighth"
+    if (
+        words[at] == "inch" and not _ends_a_number(words, at) and (added := _and_a_fraction(words, at + 1, doc))
+    ):  # "inch and an eighth"
         return Number(at, added[0], ((1 + added[1], 1.0),), "fraction", plain_article=True)
     if words[at] == "point" or (words[at] in _OH and _next(words, at) == "point"):
         at_point = at if words[at] == "point" else at + 1
@@ -130,7 +144,13 @@ def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
     after = _next(words, end - 1)
     if after == "point" and (decimal := _decimals(words, end + 1)):
         whole = _join(pieces)[0][0]
-        return Number(first.start, decimal[0], ((float(f"{whole:.0f}.{decimal[1]}"), 1.0),), "decimal", tuple(p.value for p in pieces))
+        return Number(
+            first.start,
+            decimal[0],
+            ((float(f"{whole:.0f}.{decimal[1]}"), 1.0),),
+            "decimal",
+            tuple(p.value for p in pieces),
+        )
     # "one eighteen three forty five" is two numbers: take the longest run that makes one, the rest follows by itself
     taken = next(count for count in range(len(pieces), 0, -1) if _join(pieces[:count]))
     pieces, values = pieces[:taken], _join(pieces[:taken])
@@ -166,7 +186,11 @@ def _pieces(words: list[str], at: int, doc: Doc) -> list[_Piece]:
         at = piece.end
         # "ninety-four": a hyphen inside a number joins; "14-20" between digits does not
         mixed = words[at : at + 1] == ["-"] and words[at + 2 : at + 3] == ["/"]  # "2-1/2"
-        if at + 1 < len(words) and words[at] == "-" and (mixed or not piece.digits and words[at + 1] in _CARDINAL_WORDS | _OH):
+        if (
+            at + 1 < len(words)
+            and words[at] == "-"
+            and (mixed or not piece.digits and words[at + 1] in _CARDINAL_WORDS | _OH)
+        ):
             at += 1
     if len(found) > 1 and found[-1].oh:
         found.pop()
@@ -297,7 +321,9 @@ def _fraction(words: list[str], pieces: list[_Piece], doc: Doc) -> Number | None
         below = float(words[last.end + 1])
         if below in (2, 3, 4, 8, 16, 32, 64) and last.value < below:
             whole = pieces[0].value if len(pieces) == 2 else 0
-            return Number(pieces[0].start, last.end + 2, ((whole + last.value / below, 1.0),), "fraction", (last.value,))
+            return Number(
+                pieces[0].start, last.end + 2, ((whole + last.value / below, 1.0),), "fraction", (last.value,)
+            )
     return None
 
 
@@ -350,7 +376,9 @@ def _ordinal_at(words: list[str], at: int) -> Number | None:
     if word in ("twenty", "thirty"):
         follow = at + 2 if words[at + 1 : at + 2] == ["-"] else at + 1
         if follow < len(words) and words[follow] in _UNIT_ORDINALS:
-            return Number(at, follow + 1, ((20.0 + 10 * (word == "thirty") + _ORDINALS[words[follow]], 1.0),), "ordinal")
+            return Number(
+                at, follow + 1, ((20.0 + 10 * (word == "thirty") + _ORDINALS[words[follow]], 1.0),), "ordinal"
+            )
     if written_in_digits(word) and _next(words, at) in ("st", "nd", "rd", "th"):
         return Number(at, at + 2, ((float(word), 1.0),), "ordinal")
     return None

@@ -136,7 +136,9 @@ def _sentences(doc: Doc) -> Doc:
     """Ends at . ? ! ; but not after an abbreviation, nor where the next word carries on in lower case after one."""
     passage, start = doc.user_data["passage"], 0
     for token in doc:
-        if token.text in _STOPS and not (token.text == "." and token.i and doc[token.i - 1].lower_ in _ABBREVIATIONS and _goes_on(doc, token.i)):
+        if token.text in _STOPS and not (
+            token.text == "." and token.i and doc[token.i - 1].lower_ in _ABBREVIATIONS and _goes_on(doc, token.i)
+        ):
             passage.sentences.append((start, token.i + 1))
             start = token.i + 1
     if start < len(doc):
@@ -207,7 +209,13 @@ def _name_matcher():
             docs.append(as_doc(lookalike))
             wordings.setdefault(tuple(token.lower_ for token in docs[-1]), [])
         for said in row["say"]:
-            wording = Wording(row["quantity"], row.get("unit_needed", False), row.get("range_needed", False), row.get("vague", False), row.get("cue_needed"))
+            wording = Wording(
+                row["quantity"],
+                row.get("unit_needed", False),
+                row.get("range_needed", False),
+                row.get("vague", False),
+                row.get("cue_needed"),
+            )
             if wording.quantity not in known and wording.quantity not in PSEUDO_QUANTITIES:
                 raise KeyError(f"phrases.toml names an unknown quantity {wording.quantity!r}")
             for form in (said, f"{said}s"):  # a recogniser writes "returns" for "return's"
@@ -226,7 +234,9 @@ def _cue_matcher() -> PhraseMatcher:
     table = load_table("cues.toml")
     for group in ("role", "correction"):
         for kind, said in table[group].items():
-            forms = [*said, *(f"{word}s" for word in said)] if kind in ("plate", "target") else said  # "targets 10" for "target's ten"
+            forms = (
+                [*said, *(f"{word}s" for word in said)] if kind in ("plate", "target") else said
+            )  # "targets 10" for "target's ten"
             matcher.add(kind, [as_doc(word) for word in forms])
     matcher.add("count_noun", [as_doc(word) for word in table["not_a_reading"]["nouns"]])
     matcher.add("label_before", [as_doc(word) for word in table["not_a_reading"]["before"]])

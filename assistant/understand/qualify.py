@@ -9,7 +9,11 @@ from assistant.understand.context import Context
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 
-_CAPACITOR_SECTIONS = {"herm": ("herm", "hermetic", "compressor", "hem", "hermes"), "fan": ("fan", "fans"), "run": ("run",)}
+_CAPACITOR_SECTIONS = {
+    "herm": ("herm", "hermetic", "compressor", "hem", "hermes"),
+    "fan": ("fan", "fans"),
+    "run": ("run",),
+}
 _DIAL = re.compile(r"^(\d+(?:\.\d+)?)$")
 
 
@@ -38,10 +42,16 @@ def settle_pseudo(passage: Passage, heard: list, context: Context, facts) -> lis
         if "hood_airflow" in wordings and item.sense.quantity.endswith("airflow"):
             item.sense = replace(item.sense, quantity=_hood_side(passage, item, context, facts))
         elif "line_temp" in wordings and item.sense.quantity.endswith("line_temp"):
-            before = [other.sense.quantity for other in settled if other.sense.quantity in ("suction_pressure", "liquid_pressure", "discharge_line_temp")]
+            before = [
+                other.sense.quantity
+                for other in settled
+                if other.sense.quantity in ("suction_pressure", "liquid_pressure", "discharge_line_temp")
+            ]
             if not before or item.role.role != "measured":
                 continue  # a line nobody can tell is no reading
-            item.sense = replace(item.sense, quantity="suction_line_temp" if before[-1] == "suction_pressure" else "liquid_line_temp")
+            item.sense = replace(
+                item.sense, quantity="suction_line_temp" if before[-1] == "suction_pressure" else "liquid_line_temp"
+            )
         elif wordings[:1] == ("charge_target",) and item.sense.quantity in ("subcooling", "superheat"):
             item.sense = replace(item.sense, quantity=target_kind(context, facts))
         settled.append(item)

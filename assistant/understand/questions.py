@@ -13,7 +13,10 @@ _OPENING = re.compile(
     r"|tell me (?:what|how|when|if|about)|read (?:that|it|them|me) back|read back|show me|give me (?:the|my|a)|compare|where was i|what did i forget|am i (?:forgetting|missing|short|good))",
     re.IGNORECASE,
 )
-_TELLING = re.compile(r"\b(?:when i (?:got|was|came|left|get|walked|started|put)|what i (?:did|got|have|want|need|found|think)|is what (?:it|i)|how i )", re.IGNORECASE)
+_TELLING = re.compile(
+    r"\b(?:when i (?:got|was|came|left|get|walked|started|put)|what i (?:did|got|have|want|need|found|think)|is what (?:it|i)|how i )",
+    re.IGNORECASE,
+)
 
 
 def is_question(sentence: str) -> bool:

@@ -8,12 +8,25 @@ from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 
 # On a plate these are what to aim for; every other quantity on a plate is a rating.
-_AIMED_FOR = frozenset({"subcooling", "superheat", "target_superheat", "manifold_pressure", "system_airflow", "temperature_split"})
+_AIMED_FOR = frozenset(
+    {"subcooling", "superheat", "target_superheat", "manifold_pressure", "system_airflow", "temperature_split"}
+)
 # Said plainly, these are ratings: nobody measures them with an instrument.
 _ALWAYS_RATED = frozenset(
-    {"cooling_capacity", "heating_output", "heating_input", "locked_rotor_current", "minimum_circuit_ampacity", "breaker_size", "factory_charge", "line_set_charge_rate"}
+    {
+        "cooling_capacity",
+        "heating_output",
+        "heating_input",
+        "locked_rotor_current",
+        "minimum_circuit_ampacity",
+        "breaker_size",
+        "factory_charge",
+        "line_set_charge_rate",
+    }
 )
-_ALWAYS_A_RATING = frozenset({"capacitance", "line_voltage", "compressor_current"})  # what a part "should be" is its rating
+_ALWAYS_A_RATING = frozenset(
+    {"capacitance", "line_voltage", "compressor_current"}
+)  # what a part "should be" is its rating
 _ALWAYS_TARGET = frozenset({"target_airflow_per_ton", "target_superheat"})
 _SEPARATES = frozenset({",", ";", "and", "but", "so"})
 _NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
@@ -61,7 +74,12 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
         if before <= start and stop <= number.start and not closes_the_last:
             return True
         leads_the_next = after in number_starts and after - stop <= start - end
-        if end <= start and stop <= after and not leads_the_next and not _SEPARATES.intersection(passage.words(end, start)):
+        if (
+            end <= start
+            and stop <= after
+            and not leads_the_next
+            and not _SEPARATES.intersection(passage.words(end, start))
+        ):
             return True
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number
             return True

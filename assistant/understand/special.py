@@ -7,7 +7,7 @@ from assistant.understand.claims import Duration
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 from assistant.understand.qualify import dial_text
-from assistant.understand.readings import Heard
+from assistant.understand.heard import Heard
 from assistant.understand.roles import Role
 from assistant.understand.vocabulary import says_any
 
@@ -19,7 +19,9 @@ def dual_capacitors(passage: Passage) -> list[Heard]:
     """ "a forty five five", "45/5", "40 plus 5": what the two sections of a dual capacitor are rated."""
     found = []
     for place, (start, end) in enumerate(passage.sentences):
-        if not says_any(passage, _CAPACITOR, start, end) or says_any(passage, ["measure", "measured", "reads", "reading", "meter says"], start, end):
+        if not says_any(passage, _CAPACITOR, start, end) or says_any(
+            passage, ["measure", "measured", "reads", "reading", "meter says"], start, end
+        ):
             continue
         numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
         for place_in, number in enumerate(numbers):
@@ -29,7 +31,17 @@ def dual_capacitors(passage: Passage) -> list[Heard]:
             (herm, fan), last = pair
             for value, section in ((herm, "herm"), (fan, "fan")):
                 stand = Number(number.start, last, ((value, 1.0),))
-                found.append(Heard(stand, Sense("capacitance", value, 0.95, 0.5, None, None), 0.5, None, place, Role("rated", True), qualifier=section))
+                found.append(
+                    Heard(
+                        stand,
+                        Sense("capacitance", value, 0.95, 0.5, None, None),
+                        0.5,
+                        None,
+                        place,
+                        Role("rated", True),
+                        qualifier=section,
+                    )
+                )
             passage.take(number.start, last)
             break
     return found
@@ -38,12 +50,21 @@ def dual_capacitors(passage: Passage) -> list[Heard]:
 def _pair(passage: Passage, number: Number, follow: Number | None) -> tuple[tuple[float, float], int] | None:
     if len(number.parts) == 2 and _sections(*number.parts):
         return (number.parts[0], number.parts[1]), number.end
-    if follow and passage.words(number.end, follow.start) in (["/"], ["over"], ["plus"], ["and"], ["by"], ["-"]) and _sections(number.value, follow.value):
+    if (
+        follow
+        and passage.words(number.end, follow.start) in (["/"], ["over"], ["plus"], ["and"], ["by"], ["-"])
+        and _sections(number.value, follow.value)
+    ):
         unit = passage.units.get(follow.end)
         if unit is None or unit.kinds[0] == "microfarad":
             return (number.value, follow.value), follow.end
     digits = passage.doc[number.start].text
-    if number.end == number.start + 1 and digits.isdigit() and len(digits) == 3 and _sections(float(digits[:2]), float(digits[2])):
+    if (
+        number.end == number.start + 1
+        and digits.isdigit()
+        and len(digits) == 3
+        and _sections(float(digits[:2]), float(digits[2]))
+    ):
         before = passage.words(max(0, number.start - 1), number.start)
         if before in (["a"], ["in"], ["the"], ["dual"]) and number.end not in passage.units:
             return (float(digits[:2]), float(digits[2])), number.end
@@ -67,10 +88,23 @@ def timed_meters(passage: Passage, durations: list[Duration]) -> list[Heard]:
         seconds = duration.minutes * 60
         dial = _dial(passage, near_start, near_end)
         own = passage.sentences[place]
-        if dial is None and not says_any(passage, ["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"], *own):
+        if dial is None and not says_any(
+            passage,
+            ["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"],
+            *own,
+        ):
             continue
         number = Number(duration.start, duration.end, ((seconds, 1.0),))
-        found.append(Heard(number, Sense("meter_time", seconds, 1.0, 0.3, None, "s"), 0.3, None, place, qualifier=dial_text(dial) if dial else None))
+        found.append(
+            Heard(
+                number,
+                Sense("meter_time", seconds, 1.0, 0.3, None, "s"),
+                0.3,
+                None,
+                place,
+                qualifier=dial_text(dial) if dial else None,
+            )
+        )
         passage.use(duration.start)
     return found
 
@@ -82,7 +116,12 @@ def _dial(passage: Passage, start: int, end: int) -> Number | None:
         unit = passage.units.get(number.end)
         stop = unit.end if unit else number.end
         words = passage.words(number.end, min(number.end + 5, len(passage.doc)))
-        if "dial" in words[:5] and (unit is None or unit.kinds[0] in ("ft",)) or words[:2] == ["cubic", "foot"] or words[:2] == ["cubic", "feet"]:
+        if (
+            "dial" in words[:5]
+            and (unit is None or unit.kinds[0] in ("ft",))
+            or words[:2] == ["cubic", "foot"]
+            or words[:2] == ["cubic", "feet"]
+        ):
             if "dial" in words:
                 passage.take(number.start, stop)
                 return number
@@ -95,11 +134,24 @@ def voltage_legs(passage: Passage) -> list[Heard]:
     for place, (start, end) in enumerate(passage.sentences):
         if not says_any(passage, ["legs", "leg to leg", "phases", "three phase", "phase to phase"], start, end):
             continue
-        volts = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end) and 100 <= n.value <= 700]
+        volts = [
+            n
+            for n in passage.numbers
+            if start <= n.start < end and passage.free(n.start, n.end) and 100 <= n.value <= 700
+        ]
         if len(volts) != 3:
             continue
         for leg, number in enumerate(volts, 1):
-            found.append(Heard(number, Sense("line_voltage", number.value, 0.95, 0.5, None, "V"), 0.5, None, place, qualifier=f"leg {leg}"))
+            found.append(
+                Heard(
+                    number,
+                    Sense("line_voltage", number.value, 0.95, 0.5, None, "V"),
+                    0.5,
+                    None,
+                    place,
+                    qualifier=f"leg {leg}",
+                )
+            )
             passage.take(number.start, number.end)
     return found
 
@@ -109,12 +161,21 @@ def line_sizes(passage: Passage) -> list[Heard]:
     found = []
     for place, (start, end) in enumerate(passage.sentences):
         about = says_any(passage, ["lines", "line set", "copper", "lineset", "feet", "flares"], start, end)
-        sizes = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end) and n.kind in ("fraction", "decimal")]
+        sizes = [
+            n
+            for n in passage.numbers
+            if start <= n.start < end and passage.free(n.start, n.end) and n.kind in ("fraction", "decimal")
+        ]
         for small, big in zip(sizes, sizes[1:], strict=False):
             unit, other = passage.units.get(small.end), passage.units.get(big.end)
             between = passage.words(unit.end if unit else small.end, big.start)
             stop = other.end if other else big.end
-            named = any(name.start in (stop, stop + 1) or name.end in (small.start, big.start) for name in passage.names if name.quantities()[0] in ("suction_pressure", "liquid_pressure", "suction_line_temp", "liquid_line_temp"))
+            named = any(
+                name.start in (stop, stop + 1) or name.end in (small.start, big.start)
+                for name in passage.names
+                if name.quantities()[0]
+                in ("suction_pressure", "liquid_pressure", "suction_line_temp", "liquid_line_temp")
+            )
             fits = 0.25 <= small.value < big.value <= 2.125 and small.value <= 0.875
             if not about or named or between not in (["and"], ["by"], ["x"], ["/"]) or not fits:
                 continue

@@ -33,20 +33,30 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     several = _tells_apart(passage, context, table)
     words = passage.words(0, len(passage.doc))
     found: list[SystemMention] = []
-    room_at = functools.partial(_room_at, words=words, rooms=rooms, nouns=nouns, leads=table["room_leads"], several=several)
+    room_at = functools.partial(
+        _room_at, words=words, rooms=rooms, nouns=nouns, leads=table["room_leads"], several=several
+    )
     for at, word in enumerate(words):
         known = (*context.known_systems(), *(mention.name for mention in found))
         if found and at < found[-1].end:
             continue
         count = _COUNTS.get(words[at + 1]) if at + 1 < len(words) else None
-        if word in table["counted"] and count and not (passage.units.get(at + 2) and passage.units[at + 2].kinds[0] != "A"):
+        if (
+            word in table["counted"]
+            and count
+            and not (passage.units.get(at + 2) and passage.units[at + 2].kinds[0] != "A")
+        ):
             found.append(SystemMention(at, at + 2, f"{word} {count}"))
             passage.take(at, at + 2)
-            passage.numbers = [n for n in passage.numbers if n.end <= at or n.start >= at + 2] + numbers_from(passage.doc, at + 2, passage.numbers)
+            passage.numbers = [n for n in passage.numbers if n.end <= at or n.start >= at + 2] + numbers_from(
+                passage.doc, at + 2, passage.numbers
+            )
             passage.numbers.sort(key=lambda n: n.start)
         elif word in table["counted"] and words[at + 1 : at + 2] and words[at + 1] in table["letters"]:
             found.append(SystemMention(at, at + 2, f"{word} {words[at + 1]}"))
-        elif word == "other" and words[at + 1 : at + 2] and words[at + 1] in nouns and (other := _other(found, context)):
+        elif (
+            word == "other" and words[at + 1 : at + 2] and words[at + 1] in nouns and (other := _other(found, context))
+        ):
             found.append(SystemMention(at, at + 2, other))
         elif mention := _place_at(words, at, places, nouns, several, passage, context) or room_at(at, known=known):
             found.append(mention)

@@ -15,7 +15,9 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
     for place, (start, end) in enumerate(passage.sentences):
         if passage.doc[end - 1].text == "?":
             continue
-        if any(e.kind == "inspection" and e.outcome == "scheduled" and e.said == passage.said(start, end) for e in events):
+        if any(
+            e.kind == "inspection" and e.outcome == "scheduled" and e.said == passage.said(start, end) for e in events
+        ):
             continue  # the inspector comes back; nothing for us to do
         tasks = _waiting(speech, start, end) or _open(speech, place, start, end, agreements)
         if tasks:
@@ -39,7 +41,15 @@ def _waiting(speech: Speech, start: int, end: int) -> list[Task]:
         on = _clean(speech, behind[0][1], _clause_end(speech, behind[0][1], end))
         if says_any(passage, table["fire"]["say"], holds[0][0], behind[0][0]):
             what = "first fire of the furnace"
-        return [Task(_without_not(what), _due(speech, holds[0][0], end) if not _day_in_wait(speech, behind[0], end) else None, on, note=speech.context.note, system=_system(speech, start))]
+        return [
+            Task(
+                _without_not(what),
+                _due(speech, holds[0][0], end) if not _day_in_wait(speech, behind[0], end) else None,
+                on,
+                note=speech.context.note,
+                system=_system(speech, start),
+            )
+        ]
     opening = waits[0]
     said = passage.words(*opening)
     if said[:1] == ["waiting"] and opening[0] <= start + 3:
@@ -63,19 +73,27 @@ def _without_not(what: str) -> str:
 
 # ---------------------------------------------------------------- to be done
 
+_HEARING_BACK = ("let me know", "get back to me", "call me back", "waiting to hear")
+
 
 def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agreement]) -> list[Task]:
     table, passage = load_table("tasks.toml"), speech.passage
-    if says_any(passage, table["open"]["not_this"], start, end) and not says_any(passage, ["remind me", "coming back", "i'm calling"], start, end):
+    if says_any(passage, table["open"]["not_this"], start, end) and not says_any(
+        passage, ["remind me", "coming back", "i'm calling"], start, end
+    ):
         return []
     cues = find_all(passage, table["open"]["say"], start, end)
     found: list[Task] = []
     covered = start
+    answers = [cue for cue in cues if " ".join(passage.words(*cue)) in _HEARING_BACK]
+    cues = [cue for cue in cues if cue in answers or not any(a[0] - 4 <= cue[0] < a[0] for a in answers)]
     for number, cue in enumerate(cues):
-        if cue[0] < covered or passage.words(max(start, cue[0] - 1), cue[0]) == ["to"]:
+        if cue[0] < covered or (_behind_to(speech, cue, start) and cue not in answers):
             continue  # "back Thursday to recheck the charge" is one task
         clause = (_clause_start(speech, cue[0], start), _clause_end(speech, cue[1], end))
         for other in cues[number + 1 :]:
+            if _behind_to(speech, other, start):
+                continue
             opens = _clause_start(speech, other[0], start)
             if cue[1] < opens < clause[1]:
                 clause = (clause[0], opens)
@@ -84,12 +102,27 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
         if not _is_to_do(speech, cue, clause, due):
             continue
         what = _what(speech, place, start, cue, clause, agreements)
-        found.append(Task(what, due, _waits_on(speech, clause), note=speech.context.note, system=_system(speech, cue[0])))
+        found.append(
+            Task(what, due, _waits_on(speech, clause), note=speech.context.note, system=_system(speech, cue[0]))
+        )
     if not found and (task := _doing_later(speech, start, end)):
         found.append(task)
-    if not found and passage.words(start, start + 1) in (["back"], ["returning"]) and (due := _due(speech, start, end)) and due[:10] > speech.context.date.isoformat():
-        found.append(Task(f"come {_clean(speech, start, end)}"[:160], due, note=speech.context.note, system=_system(speech, start)))
+    if (
+        not found
+        and passage.words(start, start + 1) in (["back"], ["returning"])
+        and (due := _due(speech, start, end))
+        and due[:10] > speech.context.date.isoformat()
+    ):
+        found.append(
+            Task(
+                f"come {_clean(speech, start, end)}"[:160], due, note=speech.context.note, system=_system(speech, start)
+            )
+        )
     return found
+
+
+def _behind_to(speech: Speech, cue: tuple[int, int], start: int) -> bool:
+    return speech.passage.words(max(start, cue[0] - 1), cue[0]) == ["to"]
 
 
 def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
@@ -101,7 +134,12 @@ def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
     for at in range(start, end - 2):
         going = passage.words(at, at + 2) in (["i", "'m"], ["we", "'re"], ["i", "am"], ["we", "are"])
         if going and passage.doc[at + 2].lower_.endswith("ing"):
-            return Task(_clean(speech, *_widest(speech, at, start, end)), due, note=speech.context.note, system=_system(speech, at))
+            return Task(
+                _clean(speech, *_widest(speech, at, start, end)),
+                due,
+                note=speech.context.note,
+                system=_system(speech, at),
+            )
     return None
 
 
@@ -112,8 +150,38 @@ def _widest(speech: Speech, token: int, start: int, end: int) -> tuple[int, int]
 def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due: str | None) -> bool:
     """Vague openings ("order", "be back") only count with a coming day; "got to" not before a place."""
     said = " ".join(speech.passage.words(*cue))
-    if said in ("be back", "back on", "i can get back", "i'll be back", "coming back", "i'm back", "we're back", "recheck is", "charge recheck", "returning", "order", "schedule", "pick up", "next trip", "let me know", "get back to me", "call me back", "is supposed to", "i'm returning", "to do", "i'm coming back"):
-        return due is not None or said in ("i'm coming back", "let me know", "get back to me", "call me back", "pick up", "next trip", "charge recheck")
+    if said in (
+        "be back",
+        "back on",
+        "i can get back",
+        "i'll be back",
+        "coming back",
+        "i'm back",
+        "we're back",
+        "recheck is",
+        "charge recheck",
+        "returning",
+        "order",
+        "schedule",
+        "pick up",
+        "next trip",
+        "let me know",
+        "get back to me",
+        "call me back",
+        "is supposed to",
+        "i'm returning",
+        "to do",
+        "i'm coming back",
+    ):
+        return due is not None or said in (
+            "i'm coming back",
+            "let me know",
+            "get back to me",
+            "call me back",
+            "pick up",
+            "next trip",
+            "charge recheck",
+        )
     if said in ("waiting on", "waiting for"):
         return True
     if said in ("has to", "needs to", "have to", "got to", "need to", "going to", "gonna"):
@@ -132,12 +200,31 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
         text = _clean(speech, clause[0], passage.sentences[place][1])
     pending = next((a for a in agreements if a.status in ("pending", "approved", "quoted")), None)
     about = pending.scope if pending else None
-    if said in ("let me know", "get back to me", "call me back", "waiting to hear"):
+    if said in _HEARING_BACK:
         who = pending.by if pending else "customer"
         return f"hear back from the {who} about {about or _before(speech, place, start, cue[0])}"
-    if about and (said in ("i can get back", "we set it for", "set it for", "we're on for", "scheduled it for", "booked it for", "be back", "i'll be back", "coming back", "i'm coming back", "put me down for", "got me down for") or said.startswith("we set")):
+    if about and (
+        said
+        in (
+            "i can get back",
+            "we set it for",
+            "set it for",
+            "we're on for",
+            "scheduled it for",
+            "booked it for",
+            "be back",
+            "i'll be back",
+            "coming back",
+            "i'm coming back",
+            "put me down for",
+            "got me down for",
+        )
+        or said.startswith("we set")
+    ):
         return f"{about}: {text}"
-    if says_any(passage, table["fire"]["say"], *clause) and says_any(passage, ["furnace", "burner", "burners", "gas"], 0, len(passage.doc)):
+    if says_any(passage, table["fire"]["say"], *clause) and says_any(
+        passage, ["furnace", "burner", "burners", "gas"], 0, len(passage.doc)
+    ):
         return f"first fire of the furnace: {text}"
     points = set(words) & set(table["pronouns"]["say"])
     if points or len(words) < 4:
@@ -150,13 +237,19 @@ def _before(speech: Speech, place: int, start: int, token: int) -> str:
     passage = speech.passage
     here = passage.said(start, token).strip(" ,.") if token > start else ""
     ahead = passage.said(*passage.sentences[place - 1]).strip(" .") if place else ""
-    if place and (not here or says_any(passage, load_table("events.toml")["parts"]["nouns"], *passage.sentences[place - 1])):
+    if place and (
+        not here or says_any(passage, load_table("events.toml")["parts"]["nouns"], *passage.sentences[place - 1])
+    ):
         return f"{ahead}; {here}".strip("; ")
     return here or ahead or "as said"
 
 
 def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
-    waits = [w for w in find_all(speech.passage, load_table("tasks.toml")["waits"]["say"], *clause) if speech.passage.words(*w)[0] in ("till", "until", "til", "once", "as", "after", "when", "before")]
+    waits = [
+        w
+        for w in find_all(speech.passage, load_table("tasks.toml")["waits"]["say"], *clause)
+        if speech.passage.words(*w)[0] in ("till", "until", "til", "once", "as", "after", "when", "before")
+    ]
     if not waits:
         return None
     start, end = waits[-1][1], clause[1]
@@ -182,20 +275,42 @@ def _system(speech: Speech, token: int) -> str:
 
 
 def _clause_start(speech: Speech, token: int, start: int) -> int:
-    return next((i + 1 for i in range(token - 1, start - 1, -1) if speech.passage.doc[i].text in ",;:" or speech.passage.doc[i].lower_ in ("so", "but", "and")), start)
+    return next(
+        (
+            i + 1
+            for i in range(token - 1, start - 1, -1)
+            if speech.passage.doc[i].text in ",;:" or speech.passage.doc[i].lower_ in ("so", "but", "and")
+        ),
+        start,
+    )
 
 
 def _clause_end(speech: Speech, token: int, end: int) -> int:
     """To the next comma that opens something else; a comma inside a date ("Thursday, the sixteenth") does not."""
     passage = speech.passage
     for i in range(token, end):
-        if passage.doc[i].text in ";:" or (passage.doc[i].text == "," and not any(m.start <= i + 1 < m.end or m.start == i + 1 for m in speech.moments)):
+        if passage.words(i + 1, i + 2) == ["to"]:
+            continue  # "back on Thursday, the fourth, to recheck the charge"
+        if passage.doc[i].text in ";:" or (
+            passage.doc[i].text == "," and not any(m.start <= i + 1 < m.end or m.start == i + 1 for m in speech.moments)
+        ):
             return i
     return end
 
 
 def _clean(speech: Speech, start: int, end: int) -> str:
-    while start < end and speech.passage.doc[start].lower_ in (",", "and", "so", "but", "uh", "um", "that", "well", "okay", "."):
+    while start < end and speech.passage.doc[start].lower_ in (
+        ",",
+        "and",
+        "so",
+        "but",
+        "uh",
+        "um",
+        "that",
+        "well",
+        "okay",
+        ".",
+    ):
         start += 1
     return speech.passage.said(start, end).strip(" ,.;:") if end > start else ""
 
@@ -210,8 +325,9 @@ def finished_words(speech: Speech) -> list[tuple[str, str]]:
     for place, (start, end) in enumerate(passage.sentences):
         for a, b in speech.clauses(start, end):
             dropped = says_any(passage, table["dropped"]["say"], a, b)
-            done = says_any(passage, table["done"]["say"], a, b) and not says_any(passage, table["done"]["not_this"], a, b)
+            done = says_any(passage, table["done"]["say"], a, b) and not says_any(
+                passage, table["done"]["not_this"], a, b
+            )
             if done or dropped:
                 found.append((passage.said(a, b), "dropped" if dropped else "done"))
     return found
-

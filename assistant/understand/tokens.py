@@ -90,7 +90,9 @@ def pieces(text: str) -> list[Piece]:
         mended = _TOKEN.findall(says[match.lastgroup])
         for place, word in enumerate(mended):
             last = place == len(mended) - 1
-            found.append(Piece(word, match.start(), match.end(), not last or text[match.end() : match.end() + 1].isspace()))
+            found.append(
+                Piece(word, match.start(), match.end(), not last or text[match.end() : match.end() + 1].isspace())
+            )
         at = match.end()
     return found + _plain(text, at, len(text))
 
@@ -99,5 +101,9 @@ def _plain(text: str, start: int, end: int) -> list[Piece]:
     return [
         Piece(match.group(), match.start(), match.end(), text[match.end() : match.end() + 1].isspace())
         for match in _TOKEN.finditer(text, start, end)
-        if not (match.group() == "-" and _HYPHENATED_UNIT.match(text, match.end()) and text[match.start() - 1 : match.start()].isalnum())
+        if not (
+            match.group() == "-"
+            and _HYPHENATED_UNIT.match(text, match.end())
+            and text[match.start() - 1 : match.start()].isalnum()
+        )
     ]

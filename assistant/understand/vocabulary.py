@@ -16,7 +16,9 @@ def _matcher(says: tuple[str, ...]) -> PhraseMatcher:
     return matcher
 
 
-def find_all(passage: Passage, says: list[str] | tuple[str, ...], start: int = 0, end: int | None = None) -> list[tuple[int, int]]:
+def find_all(
+    passage: Passage, says: list[str] | tuple[str, ...], start: int = 0, end: int | None = None
+) -> list[tuple[int, int]]:
     """Token spans of any wording inside start..end, in order, the longest at each place."""
     stop = len(passage.doc) if end is None else end
     spans = sorted((a, -b) for a, b in _spans(passage, tuple(says)) if start <= a and b <= stop)

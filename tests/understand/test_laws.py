@@ -29,7 +29,13 @@ def test_no_value_is_written_down_that_was_not_said(text):
     for reading in heard.readings:
         assert reading.said in text
         assert reading.said
-        assert read_passage(reading.said).numbers or reading.quantity in ("test_duration", "refrigerant_added", "refrigerant_recovered", "factory_charge", "meter_time")
+        assert read_passage(reading.said).numbers or reading.quantity in (
+            "test_duration",
+            "refrigerant_added",
+            "refrigerant_recovered",
+            "factory_charge",
+            "meter_time",
+        )
 
 
 @settings(max_examples=300, deadline=None)

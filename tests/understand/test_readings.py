@@ -18,7 +18,10 @@ from tests.understand.heard import current, note, readings, the
         ("liquid's ninety four", {"liquid_line_temp": 94}),
         ("it's pulling 380 mike rons", {"vacuum_level": 380}),
         ("manifold's three five", {"manifold_pressure": 3.5}),
-        ("static's point three one on the supply and point five one on the return", {"supply_static_pressure": 0.31, "return_static_pressure": 0.51}),
+        (
+            "static's point three one on the supply and point five one on the return",
+            {"supply_static_pressure": 0.31, "return_static_pressure": 0.51},
+        ),
         ("a pound six ounces went in, I weighed in a pound six ounces", {"refrigerant_added": 1.375}),
         ("took thirteen ounces out of it", {"refrigerant_recovered": 0.8125}),
         ("quarter inch and half inch lines", {"liquid_line_size": 0.25, "suction_line_size": 0.5}),
@@ -67,7 +70,10 @@ def test_the_words_around_it_give_the_role(said, role):
 
 def test_a_rating_follows_the_value_it_rates():
     found = readings("Compressor's sixteen point eight amps on a nineteen point two.")
-    assert [(r.quantity, r.value, r.role) for r in found] == [("compressor_current", 16.8, "measured"), ("compressor_current", 19.2, "rated")]
+    assert [(r.quantity, r.value, r.role) for r in found] == [
+        ("compressor_current", 16.8, "measured"),
+        ("compressor_current", 19.2, "rated"),
+    ]
 
 
 def test_a_range_has_its_midpoint_and_its_ends():
@@ -93,7 +99,13 @@ def test_an_impossible_value_is_kept_and_doubted():
 
 def test_a_unit_that_cannot_be_is_kept_and_doubted():
     reading = the("Suction line temp is fifty five psi.")
-    assert (reading.quantity, reading.value, reading.unit, reading.status, reading.doubt) == ("suction_line_temp", 55, "psi", "doubtful", "unit_mismatch")
+    assert (reading.quantity, reading.value, reading.unit, reading.status, reading.doubt) == (
+        "suction_line_temp",
+        55,
+        "psi",
+        "doubtful",
+        "unit_mismatch",
+    )
 
 
 @pytest.mark.parametrize(

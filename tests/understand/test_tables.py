@@ -41,7 +41,7 @@ def test_each_slip_is_mended(slip):
     assert mended == [piece.text.lower() for piece in pieces(slip.becomes)]
 
 
-@pytest.mark.parametrize("slip", slips(), ids=lambda slip: slip.heard)
+@pytest.mark.parametrize("slip", [s for s in slips() if not s.beside_number], ids=lambda slip: slip.heard)
 def test_each_way_a_slip_is_heard_is_mended(slip):
     assert [p.text.lower() for p in pieces(slip.heard)] == [p.text.lower() for p in pieces(slip.say)]
 

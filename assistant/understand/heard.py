@@ -1,0 +1,89 @@
+"""A reading in the making, and what is at hand while one sentence is listened to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assistant.understand.bind import Sense, best_sense
+from assistant.understand.clock import Moment
+from assistant.understand.context import Context
+from assistant.understand.numbers import Number
+from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Wording
+from assistant.understand.roles import Role, role_of
+from assistant.understand.systems import SystemMention
+from assistant.understand.topics import Topics
+from assistant.units import quantities
+
+
+@dataclass(slots=True)
+class Heard:
+    """Where a value stands and what it means."""
+
+    number: Number
+    sense: Sense
+    cost: float  # how far its name is; confidence falls with it
+    name: Name | None
+    sentence: int
+    role: Role = Role("measured", False)
+    status: str = "current"
+    limits: tuple[float, float] | None = None
+    qualifier: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Listening:
+    """The whole passage, with what other extractors made of it."""
+
+    passage: Passage
+    context: Context
+    facts: object  # equipment and duct runs of this note
+    systems: list[SystemMention]
+    unsure: list[Moment]  # numbers that may be times of day
+    slips: dict[int, Number]  # first token of a number that puts another right: the one it puts right
+    topics: Topics
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """One sentence while its numbers are sorted out."""
+
+    place: int
+    start: int  # first token
+    end: int
+    numbers: list[Number]
+    limits: dict[int, tuple[float, float]]  # ranges, by first token
+
+    def heard(self, number: Number, sense: Sense, cost: float, name: Name | None = None, **more) -> Heard:
+        """A value of this sentence, with its range if it is one."""
+        return Heard(number, sense, cost, name, self.place, limits=self.limits.get(number.start), **more)
+
+
+def end_of(passage: Passage, number: Number) -> int:
+    """One past a number's unit, or past the number where it has none."""
+    unit = passage.units.get(number.end)
+    return unit.end if unit else number.end
+
+
+def role_in(passage: Passage, sentence: Sentence, item: Heard, names: list[Name]) -> Role:
+    """The role of a value, from its own stretch of words: back to the number before, on to the next number or name."""
+    number = item.number
+    before = max([end_of(passage, n) for n in sentence.numbers if n.end <= number.start] + [sentence.start])
+    after = min([n.start for n in sentence.numbers if n.start > number.start] + [sentence.end])
+    follow = [
+        name.start
+        for name in names
+        if name.start >= number.end and name is not item.name and name.quantities()[0] not in PSEUDO_QUANTITIES
+    ]
+    return role_of(passage, number, item.sense.quantity, before, min([after, *follow]))
+
+
+def as_quantity(passage: Passage, number: Number, quantity: str) -> Sense | None:
+    """The number as that quantity, doubtful or not; None where its unit cannot be."""
+    return best_sense(passage, (Wording(quantity),), number, frozenset(), tight=True)
+
+
+def in_range(passage: Passage, number: Number, quantity: str) -> Sense | None:
+    """The number as that quantity, only inside its everyday range."""
+    sense = best_sense(passage, (Wording(quantity, range_needed=True),), number, frozenset(), tight=False)
+    known = quantities()[quantity]
+    return sense if sense and known.likely_low <= sense.value <= known.likely_high else None

@@ -1,0 +1,99 @@
+"""Which of the names in a sentence count, before numbers are matched to them; and names and numbers in lists."""
+
+from __future__ import annotations
+
+from assistant.understand.bind import Bond, best_sense
+from assistant.understand.numbers import Number
+from assistant.understand.passage import Name, Passage, Wording
+
+
+def names_that_count(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
+    """Without conditions ("with the new filter in"), names taken back, and the two ends of one thing."""
+    names = _without_in_and_out(passage, names, numbers)
+    names = [name for name in names if len(names) == 1 or not _a_condition(passage, name)]
+    return _renamed(passage, names)
+
+
+def _a_condition(passage: Passage, name: Name) -> bool:
+    """ "with the new filter in": how things stood, not what was measured."""
+    before = passage.words(name.start - 4, name.start)
+    if "with" not in before:
+        return False
+    between = before[len(before) - before[::-1].index("with") :]
+    closes = passage.words(name.end, name.end + 1)
+    plain = {"the", "a", "new", "clean", "old", "no", "my", "that"}
+    return set(between) <= plain and closes in (["in"], ["out"], ["on"], ["off"], ["gone"], ["open"], ["pulled"])
+
+
+def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
+    """ "on the suction, I mean on the head": the second name replaces the first."""
+    kept = list(names)
+    for first, second in zip(names, names[1:], strict=False):
+        cue = any(first.end <= a and b <= second.start for a, b in passage.cues.get("between", ()))
+        number_between = any(first.end <= n.start < second.start for n in passage.numbers)
+        near = second.start - first.end <= 7
+        if cue and near and not number_between and second.wordings != first.wordings:
+            kept.remove(first)
+            kept[kept.index(second)] = Name(first.start, second.end, second.wordings)
+    return kept
+
+
+def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
+    """ "ninety one in and eighty three out" are two ends of one thing, neither outdoors nor a burner's rating."""
+    ends = {passage.doc[n.end].lower_ for n in numbers if n.end < len(passage.doc) and n.value < 1000}
+    if not {"in", "out"} <= ends:
+        return names
+    return [name for name in names if passage.words(name.start, name.end) not in (["in"], ["out"])]
+
+
+def listed(passage: Passage, names: list[Name], numbers: list[Number], favoured: frozenset[str]) -> list[Bond]:
+    """ "118 over 340" and "suction and head, 118 and 345": the order of the list pairs them."""
+    bonds = _over(passage, numbers, favoured)
+    used = {id(bond.number) for bond in bonds}
+    for place in range(len(names) - 1):
+        row = [names[place]]
+        while place + len(row) < len(names) and _together(passage, row[-1].end, names[place + len(row)].start):
+            row.append(names[place + len(row)])
+        after = [n for n in numbers if n.start >= row[-1].end and id(n) not in used][: len(row)]
+        if len(row) < 2 or len(after) < len(row) or not _one_list(passage, names, row, after):
+            continue
+        senses = [
+            best_sense(passage, name.wordings, number, favoured, tight=True)
+            for name, number in zip(row, after, strict=True)
+        ]
+        if all(sense and sense.doubt is None for sense in senses):
+            bonds += [Bond(n, s, 0.6, m) for n, s, m in zip(after, senses, row, strict=True)]
+            used |= {id(n) for n in after}
+    return bonds
+
+
+def _over(passage: Passage, numbers: list[Number], favoured: frozenset[str]) -> list[Bond]:
+    """Low side over high side, as gauges hang."""
+    bonds: list[Bond] = []
+    for low, high in zip(numbers, numbers[1:], strict=False):
+        beside = passage.words(low.end, high.start) in (["over"], ["/"])
+        if not beside or low.value >= high.value or not {low.end, high.end}.isdisjoint(passage.units):
+            continue
+        pair = [
+            best_sense(passage, (Wording(quantity, range_needed=True),), number, favoured, tight=True)
+            for quantity, number in (("suction_pressure", low), ("liquid_pressure", high))
+        ]
+        if all(pair):
+            bonds += [Bond(low, pair[0], 0.5, None), Bond(high, pair[1], 0.5, None)]
+    return bonds
+
+
+def _one_list(passage: Passage, names: list[Name], row: list[Name], after: list[Number]) -> bool:
+    """Whether the numbers stand together too, with no other name among them."""
+    if any(row[-1].end <= name.start < after[-1].start for name in names if name not in row):
+        return False
+    ends = [passage.units[n.end].end if n.end in passage.units else n.end for n in after[:-1]]
+    return all(
+        _together(passage, end, number.start) or passage.words(end, number.start) == ["over"]
+        for end, number in zip(ends, after[1:], strict=True)
+    )
+
+
+def _together(passage: Passage, start: int, end: int) -> bool:
+    between = passage.words(start, end)
+    return 0 < end - start <= 3 and all(word in (",", "and", "the", "&", "/") for word in between)

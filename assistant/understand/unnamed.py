@@ -1,0 +1,280 @@
+"""Numbers with no name of their own: told by their unit, the test in progress, or the value before them."""
+
+from __future__ import annotations
+
+import functools
+
+from assistant.understand.context import Context
+from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
+from assistant.understand.numbers import Number
+from assistant.understand.passage import Passage
+from assistant.understand.qualify import target_kind
+from assistant.understand.tokens import load_table
+
+
+def unnamed(
+    listening: Listening, sentence: Sentence, number: Number, earlier: list[Heard], heard: list[Heard]
+) -> Heard | None:
+    """What a number without a name is, or None. `earlier` were heard in sentences before, `heard` in this one.
+
+    The first of these that explains it wins: it puts a slip right; its unit says so; a test is going on; it
+    adds up or aims at something just told; the value before it had the same name; the assistant asked for it.
+    """
+    told = earlier + heard
+    for explain in (_by_unit, _by_test):
+        if item := explain(listening, sentence, number):
+            return item
+    for explain in (_plate_range, _sum_of_statics, _bare_target):
+        if item := explain(listening, sentence, number, told):
+            return item
+    if item := _inherited(listening, sentence, number, _previous(sentence, number, earlier, heard)):
+        return item
+    if _on_a_clock(listening, number):
+        return None
+    return _moved_on(listening, sentence, number, told) or _answer_to_question(listening, sentence, number)
+
+
+def puts_right(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "… eighty nine. Scratch that, ninety nine": whatever the slip was, this is."""
+    slip = listening.slips.get(number.start)
+    wrong = next((item for item in told if slip and item.number.start == slip.start), None)
+    sense = as_quantity(listening.passage, number, wrong.sense.quantity) if wrong else None
+    if sense is None:
+        return None
+    name = wrong.name if wrong.sentence == sentence.place else None
+    return sentence.heard(number, sense, wrong.cost + 0.3, name, role=wrong.role, qualifier=wrong.qualifier)
+
+
+@functools.cache
+def _words(kind: str) -> frozenset[str]:
+    return frozenset(load_table("cues.toml")["about"][kind])
+
+
+def _on_a_clock(listening: Listening, number: Number) -> bool:
+    return any(moment.start <= number.start < moment.end for moment in listening.unsure)
+
+
+# ---------------------------------------------------------------- by its unit
+
+
+def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
+    """A weight on a plate, a power, feet beside a line set, or a unit only one quantity has."""
+    passage = listening.passage
+    unit = passage.units.get(number.end)
+    if unit is None:
+        return None
+    words = set(passage.words(sentence.start, sentence.end))
+    kind = unit.kinds[0]
+    if kind in ("lb", "oz", "kg", "g"):
+        item = _with_role(listening, sentence, number, "factory_charge", 1.0)
+        if item and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
+            return item
+    elif kind in ("Btu/h", "kW") and (quantity := _power(words, listening.facts)):
+        return _with_role(listening, sentence, number, quantity, 1.0)
+    elif kind in ("ft", "m") and _about_a_line_set(passage, sentence, words):
+        return _with_role(listening, sentence, number, "line_set_length", 1.2)
+    return _with_role(listening, sentence, number, _implied(unit.implies, words), 0.8) if unit.implies else None
+
+
+def _with_role(listening: Listening, sentence: Sentence, number: Number, quantity: str, cost: float) -> Heard | None:
+    sense = as_quantity(listening.passage, number, quantity)
+    if sense is None or (sense.doubt and cost >= 1.0):
+        return None
+    item = sentence.heard(number, sense, cost)
+    item.role = role_in(listening.passage, sentence, item, [])
+    return item
+
+
+def _power(words: set[str], facts) -> str | None:
+    """ "Eighteen thousand BTU" is a furnace's input or a condenser's size, by what the sentence is about."""
+    if words & _words("heats"):
+        return "heating_input"
+    return "cooling_capacity" if words & _words("cools") or facts.equipment else None
+
+
+def _about_a_line_set(passage: Passage, sentence: Sentence, words: set[str]) -> bool:
+    named = {"line_set_length", "liquid_line_size"}
+    here = (name for name in passage.names if sentence.start <= name.start < sentence.end)
+    return "lines" in words or any(named & set(name.quantities()) for name in here)
+
+
+def _implied(quantity: str, words: set[str]) -> str:
+    """A unit names its quantity, but the sentence may say which side or place: "nine hundred CFM of return"."""
+    if quantity == "system_airflow" and words & {"return", "returns"}:
+        return "return_airflow"
+    if quantity == "system_airflow" and words & {"supply", "supplies", "registers", "register"}:
+        return "supply_airflow"
+    if quantity == "carbon_monoxide" and words & _words("indoors") and "flue" not in words:
+        return "ambient_carbon_monoxide"
+    return quantity
+
+
+# ---------------------------------------------------------------- by the test in progress
+
+
+def _by_test(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
+    """ "Isolated it, ten minutes, four sixty": a number alone while a vacuum or a nitrogen test is the subject."""
+    passage, topic = listening.passage, listening.topics.at(number.start)
+    if topic is None or topic.bare is None:
+        return None
+    if topic.carried and not topic.held and not _carries_on(passage, number, sentence.start):
+        return None
+    unit = passage.units.get(number.end)
+    labelled = any(end == number.start for _, end in passage.cues.get("label_before", ()))
+    sense = in_range(passage, number, topic.bare)
+    if sense is None or labelled or not (unit is None or unit.implies or unit.kinds[0] in ("psi", "lb")):
+        return None
+    return sentence.heard(number, sense, 1.2 + topic.carried + 0.5 * _on_a_clock(listening, number))
+
+
+def _carries_on(passage: Passage, number: Number, start: int) -> bool:
+    """A test left standing by an earlier note is taken up again: "back up to four fifty", "it's four twenty"."""
+    before = " ".join(passage.words(max(start, number.start - 3), number.start))
+    after = passage.words(number.end, number.end + 4)
+    resumed = ("up to", "down to", "gauge says", "gauge is at", "still at", "it 's at", "still")
+    return before.endswith(resumed) or bool({"gauge", "nose"} & set(after))
+
+
+# ---------------------------------------------------------------- by what was just told
+
+
+def _plate_range(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "Plate says thirty to sixty", after two air temperatures of a furnace, can only be the rise."""
+    if number.start not in sentence.limits or number.end in listening.passage.units:
+        return None
+    temps = dict(_told_in_the_note_before(listening.context)) | {i.sense.quantity: i.sense.value for i in told}
+    if temps.get("supply_air_temp", 0) - temps.get("return_air_temp", 1000) <= 15:
+        return None
+    item = _with_role(listening, sentence, number, "temperature_rise", 2.0)
+    return item if item and item.role.spoken else None
+
+
+def _sum_of_statics(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "Point four one on the supply, point three seven on the return, so point seven eight"."""
+    last = {item.sense.quantity: item.sense.value for item in told if sentence.place - item.sentence <= 1}
+    parts = [last.get("supply_static_pressure"), last.get("return_static_pressure")]
+    if None in parts or number.end in listening.passage.units:
+        return None
+    adds_up = abs(sum(parts) - number.value) <= 0.011  # both parts are read to a hundredth
+    sense = as_quantity(listening.passage, number, "total_static_pressure") if adds_up else None
+    return sentence.heard(number, sense, 1.5) if sense else None
+
+
+def _bare_target(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "TXV, wants nine" and "the tag says twelve": a small bare target, told with the equipment or the gauges."""
+    passage, context, facts = listening.passage, listening.context, listening.facts
+    equipment = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
+    unit = passage.units.get(number.end)
+    cues = [span for kind in ("target", "plate") for span in passage.cues.get(kind, ())]
+    asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
+    if not equipment or not asked or number.value not in range(3, 31) or (unit and unit.kinds[0] != "degF"):
+        return None
+    previous = [item for item in told if item.sentence == sentence.place and item.number.start < number.start]
+    if previous and previous[-1].sense.quantity not in _words("gauge_talk"):
+        return None  # after a manifold or a voltage it is theirs
+    item = _with_role(listening, sentence, number, target_kind(context, facts), 1.6)
+    return item if item and item.role.spoken and item.role.role == "target" else None
+
+
+def _previous(sentence: Sentence, number: Number, earlier: list[Heard], heard: list[Heard]) -> Heard | None:
+    before = [item for item in heard if item.number.start < number.start]
+    if before:
+        return before[-1]
+    return earlier[-1] if earlier and sentence.place - earlier[-1].sentence <= 1 else None
+
+
+def _inherited(listening: Listening, sentence: Sentence, number: Number, previous: Heard | None) -> Heard | None:
+    """A second value for the quantity just named: its rating, its target, or where it settled."""
+    passage = listening.passage
+    quantity = previous.sense.quantity if previous else "test_duration"
+    sense = as_quantity(passage, number, quantity) if quantity != "test_duration" else None
+    if sense is None or sense.doubt:
+        return None
+    item = sentence.heard(number, sense, 1.5, previous.name)
+    item.role = role_in(passage, sentence, item, [])
+    plated = quantity not in _words("never_on_a_plate") or item.role.role == "target"
+    if plated and item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
+        return item
+    likely = in_range(passage, number, quantity) is not None
+    measured = _cue_beside(passage, "measured", sentence, number)
+    if measured and not item.role.spoken and previous.role.role != "measured" and likely:
+        return item
+    if _switched_system(listening, number, previous):
+        item.role = previous.role
+        return item
+    moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
+    if moved and likely and previous.sentence == sentence.place:
+        item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
+        return item
+    return None
+
+
+def _cue_beside(passage: Passage, kind: str, sentence: Sentence, number: Number) -> bool:
+    """A cue up to five words ahead of a number, or right behind it."""
+    near = range(max(sentence.start, number.start - 5), number.start)
+    after = range(end_of(passage, number), end_of(passage, number) + 2)
+    return any(start in near or start in after for start, _ in passage.cues.get(kind, ()))
+
+
+def _was_and_is(passage: Passage, sentence: Sentence, number: Number) -> bool:
+    """ "Static was point seven eight, … and it's point five five"."""
+    before = passage.words(sentence.start, number.start)
+    return "'s" in before[-2:] and bool({"was", "were", "had", "started", "read"} & set(before))
+
+
+def _switched_system(listening: Listening, number: Number, previous: Heard) -> bool:
+    """ "The upstairs return's seventy nine. The downstairs one is seventy four."."""
+    switched = any(previous.number.end <= mention.start < number.start for mention in listening.systems)
+    return switched and listening.passage.words(number.start - 1, number.start) in (["is"], ["'s"], ["a"], ["at"])
+
+
+def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "Now it's three forty four and ninety six": values told before, told anew without their names.
+
+    The nearest earlier value wins, and only where no other is half as near.
+    """
+    passage = listening.passage
+    near = passage.words(max(sentence.start, number.start - 8), number.start)
+    moved = any(sentence.start <= start < number.start for start, _ in passage.cues.get("move", ()))
+    if not moved or number.end in passage.units or not {"it", "that", "to", "'s", "now", "and"} & set(near):
+        return None
+    fresh = [i for i in told if sentence.place - i.sentence <= 4 and i.role.role in ("measured", "estimated")]
+    recent = [(i.sense.quantity, i.sense.value) for i in fresh] or _told_in_the_note_before(listening.context)
+    gaps: dict[str, float] = {}
+    for quantity, value in recent:
+        sense = in_range(passage, number, quantity) if quantity != "test_duration" else None
+        if sense and value:
+            gaps[quantity] = abs(sense.value / value - 1)
+    ranked = sorted(gaps.items(), key=lambda pair: pair[1])
+    if not ranked or ranked[0][1] > 0.6 or (len(ranked) > 1 and ranked[1][1] < 2 * ranked[0][1]):
+        return None
+    return sentence.heard(number, in_range(passage, number, ranked[0][0]), 2.0)
+
+
+def _told_in_the_note_before(context: Context) -> list[tuple[str, float]]:
+    """Measured values of the last note of this same day."""
+    today = next((visit.notes for visit in context.job.visits if visit.date == context.date.isoformat()), ())
+    measured = [r for r in context.last_readings() if r.role == "measured" and r.note in today]
+    return [(r.quantity, r.value) for r in measured if r.note == measured[-1].note]
+
+
+# ---------------------------------------------------------------- by the assistant's own question
+
+
+def _answer_to_question(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
+    """A bare value answers what the assistant asked last, where hardly another word is said with it."""
+    passage, asked = listening.passage, listening.context.open_question()
+    spoken = set(passage.words(number.start, end_of(passage, number))) | _words("answering")
+    others = [w for w in passage.words(sentence.start, sentence.end) if w.isalpha() and w not in spoken]
+    if asked is None or sentence.place > 1 or len(others) > 1:
+        return None
+    try:
+        sense = in_range(passage, number, asked.quantity)
+    except KeyError:  # it asked for something that is no quantity: which refrigerant, which metering device
+        return None
+    if sense is None:
+        return None
+    item = sentence.heard(number, sense, 1.5)
+    if asked.role != "measured":
+        item.role = type(item.role)(asked.role, True)
+    return item
