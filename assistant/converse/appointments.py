@@ -17,7 +17,9 @@ _EVENT_WORDS = {
         r"|turn(?:ed)? (?:it|her) on|running|start(?:ed)? (?:it|her))\b"
     ),
     "first_fire": re.compile(r"\b(?:lit|light|fire|fired|first fire)\b"),
-    "arrival": re.compile(r"\b(?:get (?:here|there|to)|got (?:here|there)|arrive\w*|show up)\b"),
+    "arrival": re.compile(
+        r"\b(?:get (?:here|there|to)|got (?:here|there)|(?:roll|pull|walk|show)(?:ed)? (?:in|up)|arrive\w*|show up)\b"
+    ),
     "departure": re.compile(r"\b(?:leave|left|get out|out of (?:here|there))\b"),
     "delivery": re.compile(r"\b(?:deliver\w*|arriv\w*|get here|come in|coming|ship\w*|show up)\b"),
     "evacuation": re.compile(r"\b(?:evacuat\w*|vacuum|pump)\b"),

@@ -32,7 +32,14 @@ from assistant.converse.patterns import plain_words
 from assistant.converse.questions import Question, read_question
 from assistant.converse.reckoning import reckoned
 from assistant.converse.speech import joined, spoken
-from assistant.converse.subject import ABOUT_A_VALUE, asks_inspection, kind_meant, subject_meant, visit_meant
+from assistant.converse.subject import (
+    ABOUT_A_VALUE,
+    asks_inspection,
+    asks_yes_or_no,
+    kind_meant,
+    subject_meant,
+    visit_meant,
+)
 from assistant.converse.when import visit_asked
 from assistant.records import Answer, JobLog
 
@@ -106,7 +113,7 @@ def ask(
 
 def _named_job(words: str, jobs: Mapping[str, JobHistory], job: str | None) -> NamedJob:
     """The job the words name. While one is worked on, another must be named as a place ("at the bakery")."""
-    named = job_named(words, jobs)
+    named = job_named(words, jobs, sites=job is None)
     if job is None or named.job in (None, job):
         return named
     place = re.search(r"\b(?:at|for|over at|on|from) (?:the |that )?$", words[: _cut_at(words, named.rest)])
@@ -197,11 +204,20 @@ def _about_one_job(
     kind = kind_meant(question, focus, time, single, history)
     quantities, about = subject_meant(question, kind, focus, fresh, history, systems[0])
     visit = visit_meant(question, kind, time, focus, fresh)
-    if time.nothing_then:
+    if time.nothing_then and (kind is None or kind in ABOUT_A_VALUE):
         return Answer(joined("I have nothing from that day at this job")), focus
     if kind == "value" and not quantities:
         kind = "verdict" if about else None
     asking = replace(asking, topic=focus.topic)
+    if kind == "done" and (question.about or question.quantities) and not looked_up.fits_a_task(asking):
+        kind = "verdict"  # "is the pressure test done?"
+    if kind is None and asks_yes_or_no(question) and looked_up.fits_a_task(asking):
+        kind = "done"
+    if kind == "concerns" and not judged.speaks_against(asking):
+        if question.about:
+            kind, about = "verdict", question.about  # "any leaks?"
+        elif looked_up.said_about(asking):
+            kind = None  # "what's the matter with the trunk?" is about what was said of it
     if kind is None:
         own_words = looked_up.said_about(asking)
         return (own_words.answer if own_words else Answer(joined(_NOT_UNDERSTOOD))), focus
@@ -224,8 +240,9 @@ def _about_one_job(
     if visit is not None and not time.said and not result.answer.evidence:
         visit = None  # the visit was only carried over, and it has no answer
         result = _ANSWERS[kind](replace(asking, visit=None))
-    while time.or_before and visit and not result.answer.evidence:
-        visit -= 1
+    last = len(history.visits()) - 1
+    while time.look and visit is not None and 0 <= visit + time.look <= last and not result.answer.evidence:
+        visit += time.look
         result = _ANSWERS[kind](replace(asking, visit=visit))
     of_a_value = kind in ABOUT_A_VALUE
     after = Focus(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from assistant.converse.history import JobHistory
@@ -25,30 +25,47 @@ class NamedJob:
     unknown: str | None = None  # a place that was named and is no job of ours
 
 
-def job_named(words: str, jobs: Mapping[str, JobHistory]) -> NamedJob:
-    """The job whose name or site sounds most like some words of the question; of equals the longest name."""
-    from rapidfuzz import fuzz
+Found = tuple[float, int, str, int, int]  # likeness, length of the name, job, first and past the last word of it
 
+
+def job_named(words: str, jobs: Mapping[str, JobHistory], *, sites: bool = True) -> NamedJob:
+    """The job whose name sounds most like some words of the question; of equals the longest name.
+
+    With `sites` also the site's own name, for which every job has to be looked at.
+    """
     tokens = words.split()
-    best: tuple[float, int, str, int, int] | None = None
-    for job, history in jobs.items():
-        for name in _names(job, history):
-            size = len(name.split())
-            for width in {size, size + 1, max(1, size - 1)}:
-                for start in range(len(tokens) - width + 1):
-                    if tokens[start] in _SMALL_WORDS:
-                        continue
-                    like = fuzz.ratio(name, " ".join(tokens[start : start + width]))
-                    rank = (like, len(name), job, start, start + width)
-                    if like >= _LEAST_LIKE and (best is None or rank[:2] > best[:2]):
-                        best = rank
-    best = best or _by_one_word(tokens, jobs)
+    best = _most_like(tokens, ((job, plain_words(job)) for job in jobs)) or _by_one_word(tokens, jobs)
+    if best is None and sites:
+        best = _most_like(tokens, _site_names(jobs))
     if best:
         start = best[3]
         while start and tokens[start - 1] in ("the", "at", "for", "over", "on", "of", "in", "from", "that"):
             start -= 1
         return NamedJob(best[2], " ".join(tokens[:start] + tokens[best[4] :]))
     return NamedJob(None, words, _unknown_place(words))
+
+
+def _most_like(tokens: list[str], names: Iterable[tuple[str, str]]) -> Found | None:
+    """The job with the name that most resembles as many words of the question, or one more or less."""
+    from rapidfuzz import fuzz
+
+    best: Found | None = None
+    for job, name in names:
+        size = len(name.split())
+        for width in {size, size + 1, max(1, size - 1)} if len(name) > 2 else ():
+            for start in range(len(tokens) - width + 1):
+                if tokens[start] in _SMALL_WORDS:
+                    continue
+                like = fuzz.ratio(name, " ".join(tokens[start : start + width]))
+                if like >= _LEAST_LIKE and (best is None or (like, len(name)) > best[:2]):
+                    best = (like, len(name), job, start, start + width)
+    return best
+
+
+def _site_names(jobs: Mapping[str, JobHistory]) -> Iterator[tuple[str, str]]:
+    for job, history in jobs.items():
+        if history.latest and history.latest.job.site:
+            yield job, plain_words(history.latest.job.site)
 
 
 def _unknown_place(words: str) -> str | None:
@@ -60,13 +77,7 @@ def _unknown_place(words: str) -> str | None:
     return None
 
 
-def _names(job: str, history: JobHistory) -> list[str]:
-    sites = [log.job.site for log in history.logs[-1:] if log.job.site]
-    names = [plain_words(name) for name in [job, *sites]]
-    return [name for name in dict.fromkeys(names) if len(name) > 2]
-
-
-def _by_one_word(tokens: list[str], jobs: Mapping[str, JobHistory]) -> tuple[float, int, str, int, int] | None:
+def _by_one_word(tokens: list[str], jobs: Iterable[str]) -> Found | None:
     """A job told by one word of its name after "at the": "the library" for library-annex, if only one job has it."""
     from rapidfuzz import fuzz
 
@@ -75,7 +86,7 @@ def _by_one_word(tokens: list[str], jobs: Mapping[str, JobHistory]) -> tuple[flo
             continue
         having = {
             job
-            for job, history in jobs.items()
+            for job in jobs
             for word in plain_words(job).split()
             if word not in _SMALL_WORDS and fuzz.ratio(word, token) >= _LEAST_LIKE
         }

@@ -25,7 +25,7 @@ from assistant.converse.speech import (
     spoken,
     without_digits,
 )
-from assistant.converse.vocabulary import asked, findings, full, short, title
+from assistant.converse.vocabulary import asked, findings, full, generic_words, short, title
 from assistant.records import Answer, Calculation, Concern, JobLog, Reading, Verdict
 
 GOOD = frozenset({"in_range", "pass"})
@@ -266,6 +266,13 @@ def why_answer(asking: Asking) -> Told:
             quantity=_quantity_of(asking.log, about, system),
         )
     return _no_verdict(asking, about)
+
+
+def speaks_against(asking: Asking) -> bool:
+    """Whether a concern speaks of what the question names, or the question names nothing."""
+    content = content_words(asking.words) - generic_words()
+    texts = [f"{concern.code.replace('_', ' ')} {concern.text}" for concern in asking.log.concerns]
+    return not content or any(likeness(content, text) > 0 for text in texts)
 
 
 def concerns_answer(asking: Asking) -> Told:

@@ -10,7 +10,7 @@ _SMALL_WORDS = frozenset(
     "when is was are were did does do will can should the a an i we he she they it be coming come going go back due"
     " to of at on for in what day date time my our you that this supposed get got here there have has so and up how"
     " much many out say said yes no not yet still price cost quote quoted quoting pay paid him her them all told job"
-    " each".split()
+    " each with about some any them".split()
 )
 
 

@@ -7,9 +7,10 @@ import re
 from assistant.converse.asking import Asking, Told
 from assistant.converse.history import says_something
 from assistant.converse.judged import concerns_answer
-from assistant.converse.likeness import content_asked, likeness
+from assistant.converse.likeness import content_asked, content_words, likeness
 from assistant.converse.questions import is_question
 from assistant.converse.speech import day, joined, trimmed, weekday
+from assistant.converse.vocabulary import generic_words
 from assistant.records import Answer, Event, Task
 
 _SENTENCE = re.compile(r"[^.!?]+[.!?]?")
@@ -67,7 +68,7 @@ def _first_sentence(asking: Asking, event: Event) -> str:
 
 def said_about(asking: Asking) -> Told | None:
     """The speaker's own sentence that holds most of the question's words, the newest of equals; None when none does."""
-    content = content_asked(asking)
+    content = content_words(asking.words) - generic_words()
     best: tuple[float, int, str] = (0.0, -1, "")
     for place, note in enumerate(asking.history.notes):
         if not says_something(note):

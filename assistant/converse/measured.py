@@ -248,6 +248,8 @@ def target_answer(asking: Asking) -> Told:
     for system in asking.systems:
         wanted = quantity or charge_quantity(asking.log, system)
         wanted = _SAME_TARGET.get(wanted, wanted)
+        if wanted in ("subcooling", "superheat") and not asking.question.quantities and asking.question.goes_on:
+            wanted = charge_quantity(asking.log, system)  # "and downstairs?" may be charged by the other one
         found = _target(asking, wanted, system) or _target_beside(asking, wanted, system)
         if found is None:
             continue

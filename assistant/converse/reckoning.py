@@ -14,6 +14,7 @@ from assistant.converse.history import JobHistory
 from assistant.converse.patterns import found
 from assistant.converse.speech import amount, joined, number, spoken
 from assistant.converse.vocabulary import refrigerants
+from assistant.converse.when import MONTHS
 from assistant.errors import AssistantError
 from assistant.records import Answer
 
@@ -23,6 +24,7 @@ _WORTH_A_LOOK = re.compile(
 )
 _SATURATION = re.compile(r"\bsat(?:uration|urated|urate|urating)?\b|\bboil")
 _ASSUMED = "R-410A"
+_NAMES = frozenset({"unit", "system", "zone", "rtu", "day", "visit", "that", "this", "which", *MONTHS})
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,9 @@ def _figures(question: str, history: JobHistory | None, focus: Focus) -> Figures
     doc = as_doc(question)
     words, values, at = [], [], 0
     for each in find_numbers(doc):
+        before = doc[each.start - 1].lower_ if each.start else ""
+        if each.kind == "ordinal" or before in _NAMES:
+            continue  # "the first day", "unit two", "May 12": no figures to reckon with
         words += [token.lower_ for token in doc[at : each.start]]
         words.append(f"<{len(values)}>")
         values.append(float(each.value))
@@ -128,7 +133,11 @@ def _saturation(figures: Figures) -> Reckoned | None:
         return _told(
             psi, "psi", f"{amount(psi, 'psi')} is {number(temp)} degrees saturated on {refrigerant}{assumed}", None
         )
-    pressure = figures.beside(r"(?:at|of|for|on) N\b", r"N (?:psi|pounds)") or figures.values[0]
+    pressure = figures.beside(
+        r"(?:at|of|for|on|with) N\b", r"N (?:psi|pounds|head|suction|on|satur)", r"(?:head|suction|side) N\b"
+    )
+    if pressure is None:
+        return None
     dew, bubble = (saturation_temp(pressure, refrigerant, point=point) for point in ("dew", "bubble"))
     liquid = bool(re.search(r"head|liquid|high|condens|bubble", figures.text)) or (
         dew > 75 and not re.search(r"suction|low|vapou?r|evap|dew|coil", figures.text)

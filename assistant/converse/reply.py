@@ -126,6 +126,8 @@ def _figure(reading: Reading) -> str:
         return number(reading.value, reading.unit)
     if reading.unit == "lb":
         return _weight(reading)
+    if reading.unit == "in":
+        return amount(reading.value, "in").split(" (")[0]
     return amount(reading.value, reading.unit)
 
 

@@ -32,6 +32,7 @@ _UNIT = {
     "oz/ft": "ounces a foot",
     "percent": "percent",
     "inH2O per 100 ft": "inches per hundred feet",
+    "inH2O/100 ft": "inches per hundred feet",
 }
 _DECIMALS = {
     "cfm": 0,
@@ -61,7 +62,7 @@ def amount(value: float, unit: str) -> str:
     if unit == "lb":
         return _pounds(value)
     if unit == "in" and value in _EIGHTHS:
-        return f"{_EIGHTHS[value]} inch"
+        return f"{_EIGHTHS[value]} inch ({number(value)})"
     return f"{number(value, unit)} {_UNIT.get(unit, unit)}".strip()
 
 

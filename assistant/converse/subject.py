@@ -25,6 +25,10 @@ _JUDGED = re.compile(
     r"(?:good|okay|ok|fine|in range|right|all right|alright|acceptable|enough|low|high|bad|passed?|fail(?:ed)?|tight)"
     r"(?: enough| then| yet)?$"
 )
+_AIM = re.compile(r"\b(?:target|plate|nameplate|rating|rated|limit|supposed|spec)\b")
+_TOUCH = re.compile(
+    r"\b(?:add|pull|take|recover|needs?|more|less|low on)\b(?: \w+){0,3} (?:refrigerant|freon|gas|juice|charge)\b"
+)
 _MEASURED = re.compile(
     r"\b(?:(?:have|do|did) (?:i|we) (?:got|get|have)|(?:am|are) (?:i|we) getting|actual\w*|measured?)\b"
 )
@@ -43,6 +47,8 @@ def kind_meant(question: Question, focus: Focus, time: AskedTime, single: bool, 
         return "target" if focus.kind == "target" else "shortfall" if focus.kind == "shortfall" else "value"
     if question.kind == "when" and re.search(r"\bhow long\b", question.words):
         return "value"
+    if question.kind == "compare" and _AIM.search(question.words):
+        return "verdict"  # "subcool versus target" compares no visits
     if question.kind is not None:
         return question.kind
     if _JUDGED.search(question.words):
@@ -71,9 +77,12 @@ def _by_its_opening(question: Question, focus: Focus, history: JobHistory) -> st
         return None
     if re.match(r"(?:\w+ ){0,2}?(?:what|how|from)\b", question.words):
         return "value" if focus.quantity or last_told(history) else None
-    return (
-        "verdict" if re.match(r"(?:\w+ ){0,2}?(?:is|was|did|does|are|were|am|do|has|have)\b", question.words) else None
-    )
+    return "verdict" if asks_yes_or_no(question) else None
+
+
+def asks_yes_or_no(question: Question) -> bool:
+    """Whether the sentence opens like one that is answered with yes or no."""
+    return bool(re.match(r"(?:\w+ ){0,2}?(?:is|was|did|does|are|were|am|do|has|have)\b", question.words))
 
 
 def subject_meant(
@@ -137,6 +146,8 @@ def _finding(question: Question, kind: str, focus: Focus, fresh: bool, history: 
             return None
         row = asked().get(question.quantities[0]) if question.quantities else None
         return row.about if row else focus.about if fresh else None
+    if kind == "verdict" and _TOUCH.search(question.words):
+        return "charge"  # "should I add refrigerant?"
     row = asked().get(question.quantities[0]) if question.quantities else None
     named = row.about if row else None
     if question.newest:  # "did it hold" may be the vacuum or the nitrogen: the one that was told last

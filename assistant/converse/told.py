@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from assistant.converse.asking import Asking, Told
 from assistant.converse.likeness import content_asked, content_words, likeness
+from assistant.converse.looked_up import said_about
 from assistant.converse.speech import amount, day, joined, listed, number
 from assistant.records import Agreement, Answer, Labour, Material
 
@@ -102,7 +103,7 @@ def materials_answer(asking: Asking) -> Told:
     """What was used, what is needed, what is on order."""
     materials = list(asking.log.materials)
     if not materials:
-        return Told(Answer(joined("No materials were told here")))
+        return said_about(asking) or Told(Answer(joined("No materials were told here")))
     status = _status_asked(asking.words)
     chosen = [m for m in materials if m.status in status] if status else materials
     content = content_words(asking.words)

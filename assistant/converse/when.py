@@ -24,6 +24,8 @@ _ORDINAL = (
 _CARDINAL = {word: n for n, word in enumerate("one two three four five six seven eight nine ten".split(), 1)}
 _COUNTED = "|".join(_UNITS)
 _ORDINAL_WORD = "|".join(sorted(_ORDINAL, key=len, reverse=True)) + r"|\d{1,2}(?:st|nd|rd|th)"
+# "on the second" is a day, "on the second pull" is not.
+_ENDS = r"(?=$| (?:of|at|in|when|did|was|were|is|before|after|we|i|for|and|or)\b)"
 _MONTH_WORD = "|".join(MONTHS)
 
 _THAT_DAY = ("that day", "that time", "that visit", "same day", "back then", "that trip", "that same day", "then")
@@ -37,11 +39,11 @@ _LAST_TIME = (
     "the (time|visit|day|trip) before", "previous visit", "the other day",
 )  # fmt: skip
 _FINAL = ("(last|final) day", "final visit", "in the end", "at the end")
-_BEFORE_WORK = re.compile(r" before (?:the|i|we|he|that|adding|changing|fixing)\b.*$")
+_BEFORE_WORK = re.compile(r" before (?:the|i|we|he|that|adding|changing|fixing)\b.*$|^(?: and)? before$")
 _AFTER_WORK = re.compile(
     r" (?:after|since|once|with) "
     r"(?:the (?:new|second|extra|added|return|duct|run|grille|cap|capacitor|repair|fix)|i|we|adding|changing"
-    r"|fixing)\b.*$"
+    r"|fixing)\b.*$|^(?: and)? after(?: that| it)?$"
 )
 
 
@@ -52,7 +54,7 @@ class Asked:
     visit: int | None = None  # the visit meant, 0 is the first; None: the job as it stands now
     said: bool = False  # the question named a time
     now: bool = False  # it asks for today's
-    or_before: bool = False  # "last time": the latest earlier visit that has it
+    look: int = 0  # where that visit has no answer, the one before (-1: "last time") or after (1: "after that") has it
     nothing_then: bool = False  # it named a time when nothing was told at this job
     rest: str = ""  # the question's words without those of the time
 
@@ -76,7 +78,7 @@ def visit_asked(words: str, history: JobHistory, today: str, spoken_of: int | No
     if match:
         came_today = bool(dates) and dates[-1].isoformat() == today
         place = len(dates) - (2 if came_today else 1)
-        return replace(_at(place if place >= 0 else None, _without(text, match)), or_before=True)
+        return replace(_at(place if place >= 0 else None, _without(text, match)), look=-1)
     match = found(_FINAL, words)
     if match and dates:
         return _at(len(dates) - 1, _without(text, match))
@@ -102,7 +104,7 @@ def _named_date(text: str, dates: list[date], today: date) -> Asked | None:
     patterns = [
         (rf" (?:on |in )?({_MONTH_WORD}) (?:the )?({_ORDINAL_WORD}|\d{{1,2}})\b", _month_and_day),
         (rf" (?:on )?the ({_ORDINAL_WORD}) of ({_MONTH_WORD})\b", lambda m: _month_and_day(m, turned=True)),
-        (rf" on (?:the )?({_ORDINAL_WORD})\b", lambda m: lambda d: d.day == _day_number(m.group(1))),
+        (rf" on (?:the )?({_ORDINAL_WORD}){_ENDS}", lambda m: lambda d: d.day == _day_number(m.group(1))),
         (rf" (?:the|back on the) ({_ORDINAL_WORD})$", lambda m: lambda d: d.day == _day_number(m.group(1))),
         (rf" (?:back )?(?:in|during) ({_MONTH_WORD})\b", lambda m: lambda d: MONTHS[d.month - 1] == m.group(1)),
         (r" yesterday\b", lambda m: lambda d: d == today - timedelta(days=1)),
@@ -151,4 +153,5 @@ def _around_the_work(text: str, history: JobHistory) -> Asked:
     done = next((visit for visit in worked if visit), None)  # work of the first visit has no visit before it
     if done is None:
         return Asked(rest=text.strip())
-    return Asked(done - 1 if before else done, said=True, rest=_without(text, before or after))
+    visit, look = (done - 1, -1) if before else (done, 1)
+    return Asked(visit, said=True, look=look, rest=_without(text, before or after))
