@@ -74,7 +74,7 @@ class Assistant:
         self._lock = threading.RLock()
         self._ears: Ears | None = None
         self._store = Store(self.home)
-        self._ledger = Ledger(self._store)
+        self._ledger = Ledger(self._store, self.settings.gauge_percent, self.settings.thermometer_degf)
 
     def __enter__(self) -> Assistant:
         return self

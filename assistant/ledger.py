@@ -18,7 +18,17 @@ from assistant.log.store import Store, Told
 from assistant.records import Job, JobLog, Note, Remark, Transcript
 
 _reports = logging.getLogger("superheard")
-RULES = ("understand", "compute", "judge", "log/settle.py", "pipeline.py", "records.py", "units.py", "quantities.toml")
+RULES = (
+    "understand",
+    "compute",
+    "judge",
+    "log/settle.py",
+    "log/tasks.py",
+    "pipeline.py",
+    "records.py",
+    "units.py",
+    "quantities.toml",
+)
 
 
 @cache
@@ -37,8 +47,13 @@ def rules_version() -> str:
 class Ledger:
     """The logs of all jobs in a store, each brought up to date before it is handed out."""
 
-    def __init__(self, store: Store):
+    def __init__(self, store: Store, gauge_percent: float = 1.0, thermometer_degF: float = 1.0):
         self.store = store
+        self._accuracy = (gauge_percent, thermometer_degF)
+
+    def _rules(self) -> str:
+        """What a log depends on besides its notes: the rules, and how well the instruments read."""
+        return f"{rules_version()} {self._accuracy[0]:g} {self._accuracy[1]:g}"
 
     def bring_up_to_date(self, job: str, afresh: bool = False) -> int:
         """Work out what no longer holds, or everything if `afresh`; how many notes that took.
@@ -57,7 +72,7 @@ class Ledger:
             log = derived.log_after(self.store, notes[first - 1].id) if first else pipeline.start_job(job)
             steps = []
             for told, chain in zip(notes[first:], chains[first:], strict=True):
-                note, log = _taken(told, self.store.transcript(told), log)
+                note, log = _taken(told, self.store.transcript(told), log, self._accuracy)
                 steps.append(derived.Step(chain, note, log))
             derived.save(self.store, job, first, steps)
         return len(steps)
@@ -65,7 +80,7 @@ class Ledger:
     def _first_out_of_date(self, job: str, afresh: bool = False) -> tuple[int | None, list[Told], list[str]]:
         """The place of the first note whose step no longer holds (None: all hold), the notes, and their chains."""
         notes = [note for note in self.store.notes(job) if note.is_heard]
-        chains = derived.chains(job, notes, rules_version())
+        chains = derived.chains(job, notes, self._rules())
         known = {} if afresh else derived.known_chains(self.store, job)
         held = (known.get(note.id) == chain for note, chain in zip(notes, chains, strict=True))
         return next((place for place, holds in enumerate(held) if not holds), None), notes, chains
@@ -88,17 +103,18 @@ class Ledger:
         return Histories(self)
 
 
-def _taken(told: Told, transcript: Transcript, log: JobLog) -> tuple[Note, JobLog]:
+def _taken(told: Told, transcript: Transcript, log: JobLog, accuracy: tuple[float, float]) -> tuple[Note, JobLog]:
     """A note taken, or kept in the speaker's words alone where a fault in the rules stops it.
 
     One note that trips a rule must not lock the whole job away. The fault is reported, the words stay as a
     remark, and once the rule is mended the note is read again like any that is out of date.
     """
     from assistant import pipeline
+    from assistant.compute import Instruments
     from assistant.log.settle import settle
 
     try:
-        return pipeline.take_note(transcript, told.id, told.date, log)
+        return pipeline.take_note(transcript, told.id, told.date, log, Instruments(*accuracy))
     except Exception as fault:
         _reports.error(
             "Note %s of %s (%s) is kept unread; a rule failed on it: %r", told.id, told.job, told.date, fault

@@ -74,6 +74,12 @@ class Settings:
     max_recording_hours: float = _setting(
         4.0, "number", "Longest recording that is accepted, in hours.", low=0.01, high=24
     )
+    gauge_percent: float = _setting(
+        1.0, "number", "Accuracy of the refrigerant gauges, in percent of the reading.", low=0, high=20
+    )
+    thermometer_degf: float = _setting(
+        1.0, "number", "Accuracy of the thermometers, in degrees Fahrenheit.", low=0, high=20
+    )
     origins: Mapping[str, str] = field(default_factory=dict, compare=False, repr=False)  # where each value came from
 
     def home_folder(self) -> Path:

@@ -31,7 +31,7 @@ def _needed(systems: list[Facts], verdicts: list[Verdict]) -> Iterator[Ask]:
             wanted = [v for v in verdicts if v.system == facts.system and question.quantity in v.needs]
             if any(v.about in question.serves for v in wanted):
                 where = f"{facts.system.capitalize()}: " if several and facts.system != "main" else ""
-                yield Ask(question.quantity, where + question.ask, facts.system)
+                yield Ask(question.quantity, where + question.ask, facts.system, question.role)
 
 
 def _last_said(facts: Facts) -> tuple[int, int]:

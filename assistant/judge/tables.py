@@ -37,6 +37,7 @@ class Question:
     ask: str
     serves: tuple[str, ...]  # verdicts it helps to reach
     useful: str
+    role: str = "measured"  # what a bare answer is: what was measured, or what the plate calls for
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,10 @@ def limit(name: str) -> Limit:
 def questions() -> tuple[Question, ...]:
     """Every question, most useful first."""
     rows = _table("asks.toml")["ask"]
-    return tuple(Question(row["quantity"], row["ask"], tuple(row["for"]), row["useful"]) for row in rows)
+    return tuple(
+        Question(row["quantity"], row["ask"], tuple(row["for"]), row["useful"], row.get("role", "measured"))
+        for row in rows
+    )
 
 
 @functools.cache
