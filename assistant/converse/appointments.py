@@ -46,6 +46,7 @@ _A_DAY = re.compile(
     re.IGNORECASE,
 )
 _SENTENCE = re.compile(r"[^.!?]+[.!?]?")
+_ARRIVES = re.compile(r"\b(?:here|coming|deliver\w*|ship\w*|arriv\w*|gets? in|show\w* up|order\w*)\b", re.IGNORECASE)
 _SOMEBODY = re.compile(r"\b(?:he|she|they|owner|inspector|customer|manager|landlord|tenant)\b", re.IGNORECASE)
 _ME = re.compile(r"\b(?:am i|are we|i|we)\b")
 _RETURNING = re.compile(r"\b(?:back|return|visit|going|come|coming)\b")
@@ -94,9 +95,11 @@ def when_answer(asking: Asking) -> Told:
 def _in_his_words(asking: Asking, content: set[str]) -> Told | None:
     """The speaker's own last sentence that names a day and fits the question, where no record holds the day."""
     about_him = bool(_INSPECTOR.search(asking.words) or _ANSWERING.search(asking.words))
+    arriving = _EVENT_WORDS["delivery"].search(asking.words)
     for note in reversed(asking.history.notes):
         for sentence in _SENTENCE.findall(note.text):
             fits = likeness(content, sentence) > 0 or about_him and _SOMEBODY.search(sentence)
+            fits = fits or arriving and _ARRIVES.search(sentence)
             if says_something(note) and fits and _A_DAY.search(sentence):
                 return Told(Answer(joined(f'You said on {day(note.date)}: "{trimmed(sentence)}"')))
     return None

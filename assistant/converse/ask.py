@@ -71,7 +71,7 @@ _ANSWERS: dict[str, Callable[[Asking], Told]] = {
 }
 _ABOUT_ALL = frozenset({"left", "waiting", "agreement", "inspection", "permit", "concerns", "forgot", "verdict"})
 _EVERY_JOB = re.compile(r"\b(?:which|what|any|all|every)(?: of)?(?: my| the| our)? jobs?\b|\b(?:anywhere|everywhere)\b")
-_WHICH_ONE = re.compile(r"\bwhich (?:one|unit|system|side|floor)s?\b")
+_WHICH_ONE = re.compile(r"\bwhich (?:one|unit|system|side|floor)s?\b|\bwho is\b")
 _OTHER = re.compile(r"\bthe other (?:one|unit|system)\b")
 _SYSTEM_WORDS = re.compile(
     r"\b(?:upstairs|downstairs|(?:unit|system|zone|rtu|rooftop) (?:\d+|one|two|three|four|five|six))\b"
@@ -195,7 +195,7 @@ def _about_one_job(
 ) -> tuple[Answer, Focus]:
     count = sum(says_something(note) for note in history.notes)
     if focus.job not in (None, job):  # "how about at the print shop?" asks the same of another job
-        focus = Focus(job=job, kind=focus.kind, quantity=focus.quantity, about=focus.about)
+        focus = Focus(job=job, kind=focus.kind, quantity=focus.quantity, about=focus.about, notes=count)
     fresh = focus.notes == count  # nothing was told since the last question
     time = visit_asked(words, history, today, focus.visit if fresh else None)
     systems, single, rest = _systems(time.rest, history.logs[-1], focus)

@@ -12,6 +12,7 @@ from assistant.converse.vocabulary import title
 from assistant.records import Answer, Event, JobLog, Note, Reading, Task
 
 _SENTENCE = re.compile(r"[^.!?]+[.!?]?")
+_PRONOUN = re.compile(r"(?:it|they|he|she|that|those)\b", re.IGNORECASE)
 _UNTIL = re.compile(r"\b(?:till|until|'til|waiting (?:on|for)|as soon as|once|depends on|holding off)\b", re.IGNORECASE)
 _MOST = 6  # as many items as an ear keeps; the rest are counted
 
@@ -98,7 +99,7 @@ def waiting_answer(asking: Asking) -> Told:
         tasks, coming, ordered, pending = [], [], [], []
     elif re.search(r"\b(?:parts?|deliver\w*|order|materials?)\b", words):
         tasks, pending, inspections = [], [], ()
-    items = [f"{task.waits_on}, for {trimmed(task.what)}" for task in tasks]
+    items = [_waits_text(task, asking.history) for task in tasks]
     items += [f"the {a.by}'s answer on {a.scope}" for a in pending]
     items += [f"{event.what or 'the delivery'}, {day(event.when)}" for event in coming]
     items += [f"{material.item}, on order" for material in ordered if not coming]
@@ -109,6 +110,19 @@ def waiting_answer(asking: Asking) -> Told:
     if words:
         return Told(Answer(joined(f"You said: {words}")))
     return Told(Answer(joined("Nothing that I know of")))
+
+
+def _waits_text(task: Task, history: JobHistory) -> str:
+    """What a task waits on; the speaker's own sentences where that is only "it" or "they"."""
+    text = f"{task.waits_on}, for {trimmed(task.what)}"
+    note = history.note(task.note)
+    if note is None or not _PRONOUN.match(task.waits_on or ""):
+        return text
+    sentences = [sentence.strip() for sentence in _SENTENCE.findall(note.text)]
+    at = next((place for place, each in enumerate(sentences) if trimmed(task.waits_on or "") in each), None)
+    if at is None:
+        return text
+    return f'{text} (you said: "{" ".join(sentences[max(0, at - 1) : at + 1])}")'
 
 
 def _words_of_waiting(history: JobHistory) -> str | None:

@@ -22,6 +22,11 @@ _WORTH_A_LOOK = re.compile(
     r"satur|\bsat\b|superheat|subcool|line ?set|\bdial\b|\bmeter\b|\bair free\b|\bton|\bpressure\b|\bboil",
     re.IGNORECASE,
 )
+_HOLDS_A_NUMBER = re.compile(
+    r"\d|\b(?:two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|twenty|thirty|forty|fifty|sixty|seventy"
+    r"|eighty|ninety|hundred|one|half|point)\b",
+    re.IGNORECASE,
+)
 _SATURATION = re.compile(r"\bsat(?:uration|urated|urate|urating)?\b|\bboil")
 _ASSUMED = "R-410A"
 _NAMES = frozenset({"unit", "system", "zone", "rtu", "day", "visit", "that", "this", "which", *MONTHS})
@@ -54,7 +59,7 @@ class Figures:
 
 def reckoned(question: str, words: str, history: JobHistory | None, focus: Focus) -> Reckoned | None:
     """What the question's own numbers give; None when it is no reckoning but asks about the job."""
-    if not _WORTH_A_LOOK.search(question):
+    if not (_WORTH_A_LOOK.search(question) and _HOLDS_A_NUMBER.search(question)):
         return None
     figures = _figures(question, history, focus)
     if not figures.values:

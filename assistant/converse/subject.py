@@ -43,7 +43,7 @@ _INSPECTED = re.compile(
 
 def kind_meant(question: Question, focus: Focus, time: AskedTime, single: bool, history: JobHistory) -> str | None:
     """The kind the words name; else that of the question before, when this one only changes its subject."""
-    if _BARE_VALUE.search(question.words) and (focus.kind or "value") in ABOUT_A_VALUE:
+    if question.kind is None and _BARE_VALUE.search(question.words) and (focus.kind or "value") in ABOUT_A_VALUE:
         return "target" if focus.kind == "target" else "shortfall" if focus.kind == "shortfall" else "value"
     if question.kind == "when" and re.search(r"\bhow long\b", question.words):
         return "value"
@@ -108,8 +108,13 @@ def subject_meant(
         quantity = _main_quantity(question.about, log, system)
         return ((quantity,) if quantity else ()), question.about
     just_told = None if fresh else last_told(history)
-    if just_told and focus.quantity is None:
-        quantity = _main_quantity(just_told, log, system)
+    if just_told and just_told != focus.about:  # "and now?" once something else was told
+        newest = [
+            r
+            for r in history.last_telling().readings
+            if r.quantity in asked() and asked()[r.quantity].about == just_told
+        ]
+        quantity = newest[-1].quantity if newest else _main_quantity(just_told, log, system)
         return ((quantity,) if quantity else ()), just_told
     if focus.quantity in asked():
         return (focus.quantity,), focus.about
