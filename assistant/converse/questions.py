@@ -27,18 +27,21 @@ _OPENINGS = tuple(
         rf"how (?:about|{_AUX})\b",
         rf"how (?:\w+ ){{1,4}}(?:{_AUX})\b",
         r"how (?:much|many|big|long) (?:for|of|would|to)\b",
+        r"how (?:much|many) (?:\w+ ){1,3}(?:came|went|goes|comes|go|come)\b",
+        r"how (?:much|many) (?:came|went|goes|comes)\b",
+        r"what (?:needs|happened|changed|failed|broke)\b",
         r"how come\b",
         rf"(?:when|where|why) (?:{_AUX})\b",
         r"why not\b",
-        r"who (?:is|was|did|has|are|said|approved|signed|does|do|will)\b",
-        r"which (?:one|ones|job|jobs|system|unit|visit|day|way|trade|inspection|inspections|permits?)\b",
+        r"who (?:is|was|did|has|are|am|said|approved|signed|does|do|will)\b",
+        r"which (?:ones?|jobs?|system|unit|visit|day|way|trade|inspections?|permits?|side|floor|return|test)\b",
         rf"(?:is|was|are|were) (?:{_WHO}|everything|\w+ (?:in range|okay|ok|good|done|low|high))\b",
         r"am i\b",
         r"(?:do|can|could|will|would|should|have) (?:i|we|you|it|he|she|they|that|this|those)\b",
         r"(?:does|has|will|should|would) (?:i|we|it|he|she|they|that|this|the|my|our|a|an|anybody|anything)\b",
         r"did (?:i|we|you|it|he|she|they|that|this|those)\b",
         rf"did (?:the |my |our |his |her )?(?:\w+ ){{1,4}}{_ASKED_VERB}\b",
-        r"any (?:problems|issues|concerns|red flags|word|news|idea)\b",
+        r"any (?:co|leaks?|problems|issues|concerns|red flags|word|news|idea)\b",
         r"anything (?:wrong|left|missing|else|i )",
         r"(?:tell|remind|give) me (?:what|how|when|who|whether|if|which|the|my|a rundown|where)\b",
         r"(?:read|say|repeat) (?:that|it|them|this|those|back)\b",
@@ -80,20 +83,16 @@ def is_question(text: str) -> bool:
 
     "what's my subcool" and "did it hold" do; "what I did was swap the cap" and "when I got there it was 95" do not.
     """
-    if _TAG.search(text):
-        return False
     words = plain_words(text)
-    if not words:
+    opens = any(opening.search(words) for opening in _OPENINGS)
+    if not words or _TAG.search(text) and not opens:
         return False
     if any(statement.search(words) for statement in _STATED):
         return text.rstrip().endswith("?")
     if text.rstrip().endswith("?"):
         return True
-    clauses = [
-        words,
-        plain_words(re.split(r"[,;.]", text)[-1]),
-    ]  # "took 36 seconds on the two foot dial, what's my input"
-    return any(opening.search(clause) for clause in clauses for opening in _OPENINGS)
+    last = plain_words(re.split(r"[,;.]", text)[-1])  # "took 36 seconds on the two foot dial, what's my input"
+    return opens or any(opening.search(last) for opening in _OPENINGS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,12 +109,9 @@ def subject_meant(
         return ((quantity,) if quantity else ()), question.about
     just_told = None if fresh else last_told(history)
     if just_told and just_told != focus.about:  # "and now?" once something else was told
-        newest = [
-            r
-            for r in history.last_telling().readings
-            if r.quantity in asked() and asked()[r.quantity].about == just_told
-        ]
-        quantity = newest[-1].quantity if newest else _main_quantity(just_told, log, system)
+        named = [row.name for row in asked().values() if row.about == just_told]
+        newest = [reading.quantity for reading in history.last_telling().readings if reading.quantity in named]
+        quantity = newest[-1] if newest else _main_quantity(just_told, log, system)
         return ((quantity,) if quantity else ()), just_told
     if focus.quantity in asked():
         return (focus.quantity,), focus.about

@@ -74,6 +74,13 @@ will a fourteen inch do it
 would that be enough
 where does it stand
 compare today with the first day
+are the amps okay?
+is the airflow okay?
+how much came out of the old system
+how many feet of flex went in
+who am I calling tomorrow
+which side is worse
+what needs doing
 """
 STATED = """
 what I did was swap the cap
