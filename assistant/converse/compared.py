@@ -14,7 +14,7 @@ _COMPARED = (
     "liquid_pressure", "temperature_split", "temperature_rise", "carbon_monoxide", "vacuum_level",
 )  # fmt: skip
 _MOST = 4  # values an ear can follow in one answer
-_STATUS = {"in_range": "in range", "pass": "passed", "fail": "failed"}
+_STATUS = {"in_range": "in range", "pass": "good", "fail": "no good"}
 
 
 def compare_answer(asking: Asking) -> Told:
@@ -65,7 +65,8 @@ def _change(
 ) -> str:
     where = f"{system_name(system)} " if len(asking.systems) > 1 or asking.single else ""
     name = short(getattr(now, "quantity", getattr(now, "name", quantity)))
-    difference = now.value - before.value
+    # Of the rounded values, so that the difference told is that of the values told.
+    difference = float(number(now.value, now.unit)) - float(number(before.value, before.unit))
     if number(before.value, before.unit) == number(now.value, now.unit):
         return f"{where}{name} still {amount(now.value, now.unit)}"
     direction = "up" if difference > 0 else "down"

@@ -7,7 +7,7 @@ import re
 from assistant.converse.asking import Asking, Told, system_name
 from assistant.converse.history import JobHistory, says_something
 from assistant.converse.permits import inspection_state
-from assistant.converse.speech import day, joined, listed, named, needed, spoken, trimmed, weekday
+from assistant.converse.speech import briefly, day, joined, listed, named, needed, spoken, trimmed, weekday
 from assistant.converse.vocabulary import title
 from assistant.records import Answer, Event, JobLog, Note, Reading, Task
 
@@ -114,7 +114,7 @@ def waiting_answer(asking: Asking) -> Told:
 
 def _waits_text(task: Task, history: JobHistory) -> str:
     """What a task waits on; the speaker's own sentences where that is only "it" or "they"."""
-    text = f"{task.waits_on}, for {trimmed(task.what)}"
+    text = f"{task.waits_on}, then: {briefly(task.what)}"
     note = history.note(task.note)
     if note is None or not _PRONOUN.match(task.waits_on or ""):
         return text

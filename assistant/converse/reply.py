@@ -5,7 +5,7 @@ from __future__ import annotations
 from assistant.converse.asking import charge_quantity, system_name
 from assistant.converse.judged import provisional_because
 from assistant.converse.plant import run_text
-from assistant.converse.speech import amount, day, joined, listed, number, spoken, trimmed, weekday
+from assistant.converse.speech import amount, briefly, day, joined, listed, number, spoken, weekday
 from assistant.converse.vocabulary import asked, findings, rank_of, short, title
 from assistant.records import Agreement, Concern, Event, JobLog, Note, Reading, Retraction, Task, Verdict
 
@@ -186,19 +186,24 @@ def _matter(note: Note, before: JobLog, after: JobLog) -> str:
     ]
     hurts = [c for c in fresh if c.code in _HURTS and not (bad and c.code in _codes_of(bad))]
     cause = next((c for c in fresh if c.code in _CAUSES), None)
-    first = (
-        spoken(cause.text) if cause and (bad is None or bad.about == "freeze") else _verdict(bad, after) if bad else ""
-    )
+    if cause and (bad is None or bad.about in ("freeze", "superheat")):
+        return spoken(cause.text)
+    first = _verdict(bad, after) if bad else ""
+    passed = [title(v.about) for v in told if v.status == "pass"]
+    if len(passed) > 1 and not bad:
+        first = f"The {listed(passed)} passed"
     if first or hurts:
         return joined(first, spoken(hurts[0].text) if hurts else "")
     worry = spoken(fresh[0].text) if fresh else ""
-    return worry or (_verdict(told[0], after) if told else _so_far(before, after))
+    return worry or (_verdict(told[0], after) if told else _so_far(note, after))
 
 
-def _so_far(before: JobLog, after: JobLog) -> str:
-    """A subcooling or superheat that was just worked out while its target is not known yet."""
+def _so_far(note: Note, after: JobLog) -> str:
+    """A subcooling or superheat that was just worked out while nothing can judge it yet."""
+    touched = {r.quantity for r in note.readings}
     for verdict in after.verdicts:
-        if verdict.about == "charge" and verdict.value is not None and verdict not in before.verdicts:
+        needs = asked()[charge_quantity(after, verdict.system)].needs
+        if verdict.about == "charge" and verdict.value is not None and touched.intersection(needs):
             name = short(charge_quantity(after, verdict.system))
             where = f"{system_name(verdict.system)} " if system_name(verdict.system) else ""
             return f"{where}{name} {number(verdict.value, 'delta_degF')} so far"
@@ -299,10 +304,10 @@ def _event(event: Event) -> str:
 
 def _task(task: Task) -> str:
     if task.status != "open":
-        return f"{trimmed(task.what)}, {task.status}"
+        return f"{briefly(task.what)}, {task.status}"
     due = f", {weekday(task.due)} {day(task.due)}" if task.due else ""
     waits = f", waiting on {task.waits_on}" if task.waits_on else ""
-    return f"to do, {trimmed(task.what)}{due}{waits}"
+    return f"to do, {briefly(task.what)}{due}{waits}"
 
 
 def _agreement(agreement: Agreement) -> str:

@@ -191,6 +191,11 @@ def trimmed(text: str) -> str:
     return text.strip(" .,;:!?")
 
 
+def briefly(text: str) -> str:
+    """A task's own words without the sentence it was said in, which is kept behind them in brackets."""
+    return trimmed(re.sub(r"\s*\([^()]*\)\s*$", "", text)) or trimmed(text)
+
+
 def sentence(text: str) -> str:
     """`text` with a capital and a full stop."""
     text = text.strip()

@@ -131,11 +131,7 @@ def _material_text(material: Material) -> str:
     unit = "" if material.unit == "ea" else f"{_plural(material.unit, material.quantity)} of "
     status = {"needed": ", needed", "ordered": ", on order"}.get(material.status, "")
     price = f", {number(material.price)} dollars" if material.price is not None else ""
-    many = (
-        amount(material.quantity, "lb").removesuffix(" lb") + " lb of "
-        if material.unit == "lb"
-        else f"{number(material.quantity)} {unit}"
-    )
+    many = f"{amount(material.quantity, 'lb')} of " if material.unit == "lb" else f"{number(material.quantity)} {unit}"
     return f"{many}{material.item}{price}{status}"
 
 
