@@ -266,7 +266,9 @@ def target_answer(asking: Asking) -> Told:
     readings = evidence_readings([record for record in evidence if isinstance(record, Reading | Calculation)])
     behind = evidence_text(readings, asking.history)
     value, unit = values[0]
-    say = joined(listed(parts), f"From {behind}" if behind else "")
+    one_said = len(evidence) == 1 and isinstance(evidence[0], Reading)
+    source = f", {said_when(evidence[0], asking.history)}" if one_said else ""
+    say = joined(f"{listed(parts)}{source}", f"From {behind}" if behind and not one_said else "")
     return Told(Answer(say, value, unit, tuple(evidence)), quantity=wanted, about=_about(wanted), system=_one(asking))
 
 

@@ -13,7 +13,6 @@ _AUX = "is|was|are|were|am|did|does|do|can|could|will|would|should|has|have"
 _WHO = (
     r"(?:i|we|you|it|he|she|they|that|this|those|these|there|the|my|our|his|her|their|everything|anything|anybody|any)"
 )
-_INVERTED = rf"(?:{_AUX})(?: not)? {_WHO}"
 _ASKED_VERB = (
     r"(?:pass|fail|hold|get|come|say|make|drop|look|work|go|read|do|give|call|show|stay|sign|agree|approve|want|answer"
     r"|finish|start|need|have|leak|change|help|improve|freeze|inspect)"
