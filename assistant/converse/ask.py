@@ -31,7 +31,7 @@ from assistant.converse.likeness import content_words, likeness
 from assistant.converse.patterns import plain_words
 from assistant.converse.questions import Question, read_question
 from assistant.converse.reckoning import reckoned
-from assistant.converse.speech import joined, spoken
+from assistant.converse.speech import day, joined, spoken
 from assistant.converse.subject import (
     ABOUT_A_VALUE,
     asks_inspection,
@@ -40,6 +40,7 @@ from assistant.converse.subject import (
     subject_meant,
     visit_meant,
 )
+from assistant.converse.vocabulary import generic_words
 from assistant.converse.when import visit_asked
 from assistant.records import Answer, JobLog
 
@@ -70,6 +71,8 @@ _ANSWERS: dict[str, Callable[[Asking], Told]] = {
     "failed_on": permits.failed_on_answer,
 }
 _ABOUT_ALL = frozenset({"left", "waiting", "agreement", "inspection", "permit", "concerns", "forgot", "verdict"})
+_MOST = 8  # as many jobs as an ear keeps
+_ABOUT_OPEN_WORK = frozenset({"left", "waiting", "agreement", "inspection", "permit"})
 _EVERY_JOB = re.compile(r"\b(?:which|what|any|all|every)(?: of)?(?: my| the| our)? jobs?\b|\b(?:anywhere|everywhere)\b")
 _WHICH_ONE = re.compile(r"\bwhich (?:one|unit|system|side|floor)s?\b|\bwho is\b")
 _OTHER = re.compile(r"\bthe other (?:one|unit|system)\b")
@@ -144,11 +147,12 @@ def _over_all_jobs(
     """The jobs a question over all of them is true of; None when it is about one job."""
     if named.unknown:
         return Answer(joined(f"I know no job called {named.unknown}", "Say its name the way you told it")), focus
+    every = bool(_EVERY_JOB.search(named.rest))
     asked_for = read_question(question, _EVERY_JOB.sub("", named.rest))
-    if not _EVERY_JOB.search(named.rest) or asked_for.kind not in (*_ABOUT_ALL, None):
+    if not every and (chosen is not None or asked_for.kind not in _ABOUT_OPEN_WORK):
         return None
-    if asked_for.kind is None:
-        return _with_concern(asked_for, jobs), focus
+    if asked_for.kind not in _ABOUT_ALL:
+        return _with_words(asked_for, jobs), focus
     says, evidence = [], []
     for name, history in jobs.items():
         if history.latest is None:
@@ -160,16 +164,32 @@ def _over_all_jobs(
     return Answer(joined(*says) if says else joined("None that I know of"), evidence=tuple(evidence)), focus
 
 
-def _with_concern(question: Question, jobs: Mapping[str, JobHistory]) -> Answer:
-    """The jobs against which something like the question's words speaks: "which job had the restriction"."""
-    content = content_words(question.words)
-    says = []
+def _with_words(question: Question, jobs: Mapping[str, JobHistory]) -> Answer:
+    """The jobs with a finding or concern like the words: "which job had the restriction"; without words, all jobs."""
+    content = content_words(question.words) - generic_words()
+    if not content and not question.about:
+        told = sorted((history.notes[-1].date, name) for name, history in jobs.items() if history.notes)[::-1]
+        named = [f"{name.replace('-', ' ')}, {day(date)}" for date, name in told[:_MOST]]
+        more = f", and {len(told) - _MOST} earlier ones" if len(told) > _MOST else ""
+        return Answer(joined(f"{'; '.join(named)}{more}"))
+    says, evidence = [], []
     for name, history in jobs.items():
-        for concern in history.latest.concerns if history.latest else ():
-            if likeness(content, f"{concern.code.replace('_', ' ')} {concern.text}") >= 0.5:
-                says.append(f"{name.replace('-', ' ')}: {spoken(concern.text)}")
-                break
-    return Answer(joined(*says) if says else joined("None that I know of"))
+        log = history.latest
+        if log is None:
+            continue
+        verdicts = [v for v in log.verdicts if v.about == question.about and v.status in _named_statuses(question)]
+        concerns = [c for c in log.concerns if likeness(content, f"{c.code.replace('_', ' ')} {c.text}") >= 0.5]
+        if verdicts or concerns:
+            reason = verdicts[0].because if verdicts else concerns[0].text
+            says.append(f"{name.replace('-', ' ')}: {spoken(reason)}")
+            evidence.extend(verdicts)
+    return Answer(joined(*says) if says else joined("None that I know of"), evidence=tuple(evidence))
+
+
+def _named_statuses(question: Question) -> list[str]:
+    """The statuses of a verdict that the question's words name."""
+    words = question.words.split()
+    return [status for status in ("low", "high", "fail", "provisional", "unknown", "pass") if status in words]
 
 
 def _holds(question: Question, log: JobLog) -> bool:
@@ -180,9 +200,7 @@ def _holds(question: Question, log: JobLog) -> bool:
         return not wanted or any(event.outcome in wanted for event in permits.inspection_state(log).latest)
     if question.kind != "verdict":
         return True
-    wanted = [
-        status for status in ("low", "high", "fail", "provisional", "unknown", "pass") if status in question.words
-    ]
+    wanted = _named_statuses(question)
     about = question.about or "charge"
     return any(v.about == about and (not wanted or v.status in wanted) for v in log.verdicts)
 

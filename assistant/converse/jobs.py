@@ -12,7 +12,7 @@ from assistant.converse.vocabulary import finding_named, not_a_job, quantities_n
 from assistant.converse.when import MONTHS
 
 _LEAST_LIKE = 84  # of 100, for a spoken name to be a job's; common practice, no source
-_PLACE = re.compile(r" (?:at|over at|from) (?:the|that) ([a-z]+)")
+_PLACE = re.compile(r" (?:at|over at|from) (?:the|that) ([a-z]+(?: [a-z]+)?)(?=$| in | on | last | back | this )")
 _SMALL_WORDS = frozenset("the a an at on in of job house place and to for my".split())
 
 
@@ -72,7 +72,8 @@ def _unknown_place(words: str) -> str | None:
     """A place the question names that is no job: "at the bakery", but not "at the coil"."""
     for place in _PLACE.finditer(f" {words}"):
         name = place.group(1)
-        if not (name in not_a_job() or name in MONTHS or quantities_named(name)[0] or finding_named(name)):
+        known = not_a_job() | set(MONTHS)
+        if not (known.intersection(name.split()) or quantities_named(name)[0] or finding_named(name)):
             return name
     return None
 

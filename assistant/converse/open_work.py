@@ -92,13 +92,16 @@ def waiting_answer(asking: Asking) -> Told:
     ]
     ordered = [material for material in log.materials if material.status == "ordered"]
     inspections = inspection_state(log).scheduled
-    words = asking.words
+    words, words_narrow = asking.words, False
     if re.search(r"\b(?:approvals?|owner|customer|answers?|okay|go ahead|signature)\b", words):
         tasks, coming, ordered, inspections = [], [], [], ()
+        words_narrow = True
     elif re.search(r"\b(?:inspections?|inspectors?|permits?)\b", words):
         tasks, coming, ordered, pending = [], [], [], []
+        words_narrow = True
     elif re.search(r"\b(?:parts?|deliver\w*|order|materials?)\b", words):
         tasks, pending, inspections = [], [], ()
+        words_narrow = True
     items = [_waits_text(task, asking.history) for task in tasks]
     items += [f"the {a.by}'s answer on {a.scope}" for a in pending]
     items += [f"{event.what or 'the delivery'}, {day(event.when)}" for event in coming]
@@ -106,9 +109,9 @@ def waiting_answer(asking: Asking) -> Told:
     items += [_inspection_text(event) for event in inspections]
     if items:
         return Told(Answer(joined(f"Waiting on {_cut(items)}"), evidence=(*tasks, *pending, *coming, *inspections)))
-    words = _words_of_waiting(asking.history)
-    if words:
-        return Told(Answer(joined(f"You said: {words}")))
+    own_words = None if words_narrow else _words_of_waiting(asking.history)
+    if own_words:
+        return Told(Answer(joined(f"You said: {own_words}")))
     return Told(Answer(joined("Nothing that I know of")))
 
 

@@ -85,6 +85,12 @@ def test_a_job_that_is_not_ours_gives_no_value():
     assert not states_number(answer.say)
 
 
+@pytest.mark.parametrize("question", ["did it hold at the higher pressure?", "what was the voltage at the disconnect?"])
+def test_a_place_on_the_site_is_not_taken_for_a_job(question: str):
+    answer, _ = ask(question, all_jobs(), None, Focus(job="hardware-store"), "2026-12-01")
+    assert "no job" not in answer.say
+
+
 @pytest.mark.parametrize("question", ["", "   ", "blorp the fizzle", "?", "what"])
 def test_what_is_not_understood_is_said_so_and_changes_nothing(question: str):
     answer, _ = ask(question, {"cafe": corpus_job("cafe")}, "cafe", None, "2026-06-17")
