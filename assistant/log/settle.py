@@ -50,16 +50,19 @@ def _readings(job: JobLog, note: Note) -> tuple[Reading, ...]:
     today = next(set(visit.notes) for visit in job.visits if visit.date == note.date)
     taken_back = {(r.note, r.position, r.quantity) for r in note.retractions}
     fresh = {_key(r) for r in note.readings if r.status == "current"}
-    replaced_capacitor = any(e.kind == "part_replaced" and "cap" in (e.what or "").lower() for e in note.events)
+    new_capacitor = any(e.kind == "part_replaced" and "cap" in (e.what or "").lower() for e in note.events)
+
+    def is_superseded(reading: Reading) -> bool:
+        if reading.status == "doubtful":
+            return _key(reading) in fresh
+        again = reading.note in today and _key(reading) in fresh
+        return reading.status == "current" and (again or (new_capacitor and reading.quantity == "capacitance"))
+
     kept = []
     for reading in job.readings:
         if (reading.note, reading.position, reading.quantity) in taken_back:
             reading = replace(reading, status="retracted")
-        elif reading.status == "current" and reading.note in today and _key(reading) in fresh:
-            reading = replace(reading, status="superseded")
-        elif reading.status == "current" and replaced_capacitor and reading.quantity == "capacitance":
-            reading = replace(reading, status="superseded")
-        elif reading.status == "doubtful" and _key(reading) in fresh:
+        elif is_superseded(reading):
             reading = replace(reading, status="superseded")
         kept.append(reading)
     return (*kept, *note.readings)

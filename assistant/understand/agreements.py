@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import replace
 
@@ -12,39 +13,19 @@ from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
-_LEAD = re.compile(
-    r"^(?:of|even|and|so|then|but|um|uh|okay|,|\s|a price on|a price for|for|on|about|with|to add|adding|to|him|her|them|two things|the owner|the landlord|the customer|the manager)+\b[\s,]*",
-    re.IGNORECASE,
-)
-_POINTING = frozenset(
-    {
-        "that",
-        "this",
-        "them",
-        "with",
-        "them",
-        "those",
-        "these",
-        "owner",
-        "landlord",
-        "customer",
-        "manager",
-        "said",
-        "wants",
-        "went",
-        "just",
-        "right",
-        "there",
-        "here",
-        "will",
-        "about",
-        "think",
-        "thinking",
-        "know",
-        "okay",
-        "yes",
-    }
-)
+
+@functools.cache
+def _lead() -> re.Pattern[str]:
+    """Words that open a scope without belonging to it."""
+    words = sorted(load_table("agreements.toml")["scope"]["leads"], key=len, reverse=True)
+    return re.compile(rf"^(?:,|\s|(?:{'|'.join(map(re.escape, words))})\b)+[\s,]*", re.IGNORECASE)
+
+
+@functools.cache
+def _pointing() -> frozenset[str]:
+    return frozenset(load_table("agreements.toml")["scope"]["pointing"])
+
+
 _CLOSED = re.compile(
     r"\s+(?:and|but|so|because|since|if|when)\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE
 )
@@ -116,7 +97,7 @@ def _scope(text: str) -> str:
     previous = None
     while previous != text:
         previous = text
-        text = _TAIL.sub("", _LEAD.sub("", text)).strip(" ,.;:$")
+        text = _TAIL.sub("", _lead().sub("", text)).strip(" ,.;:$")
     return text
 
 
@@ -136,7 +117,7 @@ def _person(speech: Speech, token: int) -> str:
 
 
 def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> list[Agreement]:
-    """Each answer goes to the offer whose words it shares; "it" and "that" to the only one open; else it stands alone."""
+    """Each answer goes to the offer whose words it shares; "it" and "that" to the one open; else it stands alone."""
     table, passage = load_table("agreements.toml")["answer"], speech.passage
     open_before = [a for a in speech.context.job.agreements if a.status in ("quoted", "pending")]
     result = list(offers)
@@ -205,7 +186,7 @@ def _own_scope(speech: Speech, says: list[str], start: int, end: int, prices: li
         return ""
     stop = min([p.start for p in prices if cue[1] <= p.start < end] + [end])
     scope = _scope(speech.passage.said(cue[1], stop)) if cue[1] < stop else ""
-    content = [w for w in re.findall(r"[a-z]{4,}", scope.lower()) if w not in _POINTING]
+    content = [w for w in re.findall(r"[a-z]{4,}", scope.lower()) if w not in _pointing()]
     return scope if content else ""
 
 
@@ -213,7 +194,7 @@ def _best(said: str, scopes: list[str], *, alone: bool) -> int | None:
     """Which scope an answer is about: most words shared; when it names nothing itself (`alone`), the last one."""
     if not scopes:
         return None
-    words = set(re.findall(r"[a-z]{4,}", said.lower())) - _POINTING
+    words = set(re.findall(r"[a-z]{4,}", said.lower())) - _pointing()
     shared = [len(words & set(re.findall(r"[a-z]{4,}", scope.lower()))) for scope in scopes]
     best = max(range(len(scopes)), key=lambda i: shared[i])
     if shared[best]:

@@ -33,6 +33,18 @@ _MONTHS = {
 _BEFORE_A_TIME = frozenset(
     {"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"}
 )
+_PARTS_OF_THE_DAY = (
+    "this morning",
+    "this afternoon",
+    "this evening",
+    "in the morning",
+    "in the afternoon",
+    "in the evening",
+    "at night",
+    "tonight",
+    "tomorrow morning",
+    "sharp",
+)
 _MORNING = frozenset({"am", "morning"})
 _AFTERNOON = frozenset({"pm", "afternoon", "evening", "tonight", "night", "supper"})
 
@@ -181,9 +193,9 @@ def _calendar_at(passage: Passage, at: int, numbers: dict[int, Number], today: d
         and (number := numbers.get(at + 1))
         and number.kind in ("ordinal", "cardinal")
         and 1 <= number.value <= 31
+        and (word != "may" or passage.doc[at].text[0].isupper())
     ):
-        if word != "may" or passage.doc[at].text[0].isupper():
-            return Moment(at, number.end, _day_in(today, int(number.value), _MONTHS[word]), None, True)
+        return Moment(at, number.end, _day_in(today, int(number.value), _MONTHS[word]), None, True)
     if word in ("the", "on") and (number := numbers.get(at + 1)) and number.kind == "ordinal" and number.value <= 31:
         follow = passage.words(number.end, min(number.end + 2, len(passage.doc)))
         if follow[:1] == ["of"] and follow[1:] and follow[1] in _MONTHS:
@@ -247,27 +259,14 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
         return None
     hour, minute, end = clock
     words = passage.words(end, min(end + 4, len(doc)))
-    if (
-        words[:1] in (["o'clock"], ["oclock"])
-        or words[:2] == ["o", "'clock"]
-        or (words[:1] == ["o"] and "clock" in words[:3])
-    ):
-        length = 1 if words[0] in ("o'clock", "oclock") else words.index("clock") + 1 if "clock" in words else 2
-        return _moment(passage, at, end + length, hour, minute, True, numbers)
-    if words[:1] and words[0] in ("am", "pm"):
+    said = " ".join(words)
+    if said.startswith(("o ' clock", "oclock")):
+        return _moment(passage, at, end + (3 if words[0] == "o" else 1), hour, minute, True, numbers)
+    if words[:1] in (["am"], ["pm"]):
         return _moment(passage, at, end, hour, minute, True, numbers)
-    part_of_day = (
-        words[:2] == ["this", "morning"] or words[:2] == ["this", "afternoon"] or words[:2] == ["this", "evening"]
-        or words[:3] == ["in", "the", "morning"] or words[:3] == ["in", "the", "afternoon"]
-        or words[:3] == ["in", "the", "evening"] or words[:2] == ["at", "night"] or words[:1] == ["tonight"]
-        or words[:2] == ["tomorrow", "morning"] or words[:1] == ["sharp"]
-    )  # fmt: skip
-    if part_of_day and (before in _BEFORE_A_TIME or number.end in passage.units or words):
-        if number.end not in passage.units:
-            return _moment(passage, at, end, hour, minute, True, numbers)
-    if before in _BEFORE_A_TIME and number.end not in passage.units:
-        return _moment(passage, at, end, hour, minute, False, numbers)
-    return None
+    if number.end in passage.units or not (before in _BEFORE_A_TIME or said.startswith(_PARTS_OF_THE_DAY)):
+        return None
+    return _moment(passage, at, end, hour, minute, said.startswith(_PARTS_OF_THE_DAY), numbers)
 
 
 def _clock_value(passage: Passage, number: Number) -> tuple[int, int, int] | None:
@@ -324,9 +323,9 @@ def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure
         around, end = near[:2], end + 2
     elif near[:2] == ["in", "the"] and near[2:3] and near[2] in ("morning", "afternoon", "evening"):
         around, end = near[:3], end + 3
-    if _AFTERNOON.intersection(around) and not _MORNING.intersection(near) and hour < 12:
-        hour += 12
-    elif not _MORNING.intersection(around) and 1 <= hour <= 6:
+    later = bool(_AFTERNOON.intersection(around)) and not _MORNING.intersection(near) and hour < 12
+    working_afternoon = not _MORNING.intersection(around) and 1 <= hour <= 6
+    if later or working_afternoon:
         hour += 12
     elif _MORNING.intersection(around) and hour == 12:
         hour = 0

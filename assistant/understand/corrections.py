@@ -69,7 +69,7 @@ def _replacements(
 ) -> tuple[list[Reading], list[Retraction]]:
     """A note that opens by putting an earlier value right, with or without naming it."""
     retractions: list[Retraction] = []
-    for place, (start, end) in enumerate(passage.sentences[:2]):
+    for start, end in passage.sentences[:2]:
         cue = next(((a, b) for a, b in passage.cues.get("replace", ()) if start <= a and b <= end), None)
         if cue is None:
             continue
@@ -95,10 +95,20 @@ def _replacements(
         start_s, end_s, heard = context.transcript.span_times(first, last)
         readings.append(
             replace(
-                old, value=value, said=passage.text[first:last], note=context.note, start_s=start_s, end_s=end_s,
-                confidence=round(0.9 * (heard if heard is not None else 1.0), 3), status="current", doubt=None, low=None, high=None, position=first,
+                old,
+                value=value,
+                said=passage.text[first:last],
+                note=context.note,
+                start_s=start_s,
+                end_s=end_s,
+                confidence=round(0.9 * (heard if heard is not None else 1.0), 3),
+                status="current",
+                doubt=None,
+                low=None,
+                high=None,
+                position=first,
             )
-        )  # fmt: skip
+        )
         retractions.append(Retraction(old.note, old.position, old.quantity))
         for number in numbers:
             passage.take(number.start, number.end)
@@ -113,10 +123,11 @@ def _stands_at(passage: Passage, number, reading: Reading) -> bool:
 def _same(context: Context, reading: Reading) -> list[Reading]:
     """The earlier values of the same thing on the same visit, which this one puts right."""
     today = {note for visit in context.job.visits if visit.date == context.date.isoformat() for note in visit.notes}
-    return [
-        r for r in context.last_readings()
-        if (r.quantity, r.role, r.system, r.qualifier) == (reading.quantity, reading.role, reading.system, reading.qualifier) and r.note in today
-    ]  # fmt: skip
+    return [r for r in context.last_readings() if _key(r) == _key(reading) and r.note in today]
+
+
+def _key(reading: Reading) -> tuple:
+    return reading.quantity, reading.role, reading.system, reading.qualifier
 
 
 def _meant(context: Context, denied: list[float]) -> Reading | None:

@@ -237,15 +237,11 @@ def _pair_of(passage: Passage, start: int, size: int) -> int | None:
 def _count_apart(passage: Passage, nouns: list[str], start: int, end: int) -> int | None:
     """ "Six takeoffs on the upstairs supply, all seven inch flex"."""
     for number in passage.numbers:
-        if (
-            start <= number.start < end
-            and number.kind == "cardinal"
-            and number.value <= _MOST_RUNS
-            and number.end < len(passage.doc)
-        ):
-            if passage.doc[number.end].lower_ in nouns and passage.free(number.start, number.end):
-                passage.take(number.start, number.end)
-                return int(number.value)
+        counts = start <= number.start < end and number.kind == "cardinal" and number.value <= _MOST_RUNS
+        noun = passage.words(number.end, number.end + 1)
+        if counts and noun and noun[0] in nouns and passage.free(number.start, number.end):
+            passage.take(number.start, number.end)
+            return int(number.value)
     return None
 
 

@@ -134,7 +134,7 @@ def _thing(passage, number, end: int, stops: set[str], containers: set[str]) -> 
 
 
 def _singular(word: str) -> str:
-    if word.endswith("xes") or word.endswith("ches"):
+    if word.endswith(("xes", "ches")):
         return word[:-2]
     return word[:-1] if word.endswith("s") and not word.endswith("ss") and len(word) > 3 else word
 
@@ -150,11 +150,9 @@ def _stretch(speech: Speech, token: int, place: int) -> tuple[int, int]:
 
 def _count(speech: Speech, row, stretch: tuple[int, int]) -> tuple[float, str] | None:
     passage = speech.passage
-    for start, end in find_all(passage, row.get("counted_in", []), *stretch):
-        unit = {"feet": "ft", "foot": "ft"}.get(
-            passage.doc[start].lower_,
-            passage.doc[start].lower_.rstrip("s") if passage.doc[start].lower_ not in ("boxes",) else "box",
-        )
+    for start, _ in find_all(passage, row.get("counted_in", []), *stretch):
+        word = passage.doc[start].lower_
+        unit = "ft" if word in ("feet", "foot") else _singular(word)
         number = next((n for n in passage.numbers if n.end == start), None)
         if number:
             return number.value, unit

@@ -25,7 +25,8 @@ _ORDINALS = (
     | {
         word: n
         for n, word in enumerate(
-            "tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth".split(),
+            "tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth eighteenth"
+            " nineteenth".split(),
             10,
         )
     }

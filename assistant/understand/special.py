@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from assistant.understand.bind import Sense
 from assistant.understand.claims import Duration
+from assistant.understand.heard import Heard
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 from assistant.understand.qualify import dial_text
-from assistant.understand.heard import Heard
 from assistant.understand.roles import Role
 from assistant.understand.vocabulary import says_any
 
@@ -116,15 +116,10 @@ def _dial(passage: Passage, start: int, end: int) -> Number | None:
         unit = passage.units.get(number.end)
         stop = unit.end if unit else number.end
         words = passage.words(number.end, min(number.end + 5, len(passage.doc)))
-        if (
-            "dial" in words[:5]
-            and (unit is None or unit.kinds[0] in ("ft",))
-            or words[:2] == ["cubic", "foot"]
-            or words[:2] == ["cubic", "feet"]
-        ):
-            if "dial" in words:
-                passage.take(number.start, stop)
-                return number
+        foot = (unit is None or unit.kinds[0] == "ft") or words[:2] in (["cubic", "foot"], ["cubic", "feet"])
+        if "dial" in words and foot:
+            passage.take(number.start, stop)
+            return number
     return None
 
 

@@ -80,7 +80,7 @@ def _place_at(words, at, places, nouns, several, passage: Passage, context: Cont
 
 
 def _room_at(at: int, *, words, rooms, nouns, leads, several: bool, known) -> SystemMention | None:
-    """A room's name stands for its system: "the dining room unit", "starting with the studio", "Vacuum on the studio"."""
+    """A room's name stands for its system: "the dining room unit", "starting with the studio"."""
     for length in (2, 1):
         room, end = " ".join(words[at : at + length]), at + length
         if room not in rooms:

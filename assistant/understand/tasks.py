@@ -322,7 +322,7 @@ def finished_words(speech: Speech) -> list[tuple[str, str]]:
     """Sentences and clauses that say something is done, as (words, "done" | "dropped"), for the log to match."""
     table, passage = load_table("tasks.toml"), speech.passage
     found = []
-    for place, (start, end) in enumerate(passage.sentences):
+    for start, end in passage.sentences:
         for a, b in speech.clauses(start, end):
             dropped = says_any(passage, table["dropped"]["say"], a, b)
             done = says_any(passage, table["done"]["say"], a, b) and not says_any(

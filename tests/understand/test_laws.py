@@ -12,7 +12,7 @@ TALK = st.lists(
             "suction head liquid line one eighteen three forty five ninety four and a half point five two degrees psi"
             " microns scratch that no make nitrogen at for half an hour return supply twelve inch flex target wants ten"
             " of subcool about between nine pounds ounces dollars Friday tomorrow upstairs unit two R 410 A 118 / 340 ,"
-            " . ? static total rated minus over to by cap herm the is 's it hood CFM owner said yes permit posted".split()
+            " . ? static total rated minus over to by cap herm the is 's it hood CFM owner said yes permit".split()
         ),
         st.text(max_size=6),
         st.integers(-5, 5000).map(str),

@@ -11,9 +11,17 @@ from tests.score import cases
 from tests.score.replay import score
 
 LEAST = {
-    "corpus": {"readings": 0.98, "role": 0.97, "system": 0.97, "events": 0.93, "duct runs": 0.95, "verdicts": 0.97, "concerns": 0.95},
+    "corpus": {
+        "readings": 0.98,
+        "role": 0.97,
+        "system": 0.97,
+        "events": 0.93,
+        "duct runs": 0.95,
+        "verdicts": 0.97,
+        "concerns": 0.95,
+    },
     "heldout": {"readings": 0.95, "role": 0.97, "system": 0.97, "events": 0.93, "verdicts": 0.92, "concerns": 0.88},
-}  # fmt: skip
+}
 
 
 @pytest.fixture(scope="module", params=sorted(LEAST))
