@@ -80,39 +80,39 @@ def _cut(items: list[str]) -> str:
     return "; ".join(kept[:_MOST]) + (f"; and {more} more" if more > 0 else "")
 
 
+_NARROWED = {
+    "answers": re.compile(r"\b(?:approvals?|owner|customer|answers?|okay|go ahead|signature)\b"),
+    "inspections": re.compile(r"\b(?:inspections?|inspectors?|permits?)\b"),
+    "parts": re.compile(r"\b(?:parts?|deliver\w*|order|materials?)\b"),
+}
+
+
 def waiting_answer(asking: Asking) -> Told:
-    """What holds the job up: what tasks wait on, answers that are out, inspections and deliveries to come."""
+    """What holds the job up: what tasks wait on, answers that are out, parts and inspections to come."""
     log = asking.log
     tasks = [task for task in log.tasks if task.status == "open" and task.waits_on]
     pending = [agreement for agreement in log.agreements if agreement.status in ("pending", "quoted")]
-    coming = [
-        e
-        for e in log.events
-        if e.kind == "delivery" and e.outcome == "scheduled" and (e.when or "")[:10] >= asking.today
-    ]
+    coming = [e for e in log.events if e.kind == "delivery" and e.outcome == "scheduled" and _ahead(e, asking.today)]
     ordered = [material for material in log.materials if material.status == "ordered"]
     inspections = inspection_state(log).scheduled
-    words, words_narrow = asking.words, False
-    if re.search(r"\b(?:approvals?|owner|customer|answers?|okay|go ahead|signature)\b", words):
-        tasks, coming, ordered, inspections = [], [], [], ()
-        words_narrow = True
-    elif re.search(r"\b(?:inspections?|inspectors?|permits?)\b", words):
-        tasks, coming, ordered, pending = [], [], [], []
-        words_narrow = True
-    elif re.search(r"\b(?:parts?|deliver\w*|order|materials?)\b", words):
-        tasks, pending, inspections = [], [], ()
-        words_narrow = True
-    items = [_waits_text(task, asking.history) for task in tasks]
-    items += [f"the {a.by}'s answer on {a.scope}" for a in pending]
-    items += [f"{event.what or 'the delivery'}, {day(event.when)}" for event in coming]
-    items += [f"{material.item}, on order" for material in ordered if not coming]
-    items += [_inspection_text(event) for event in inspections]
-    if items:
-        return Told(Answer(joined(f"Waiting on {_cut(items)}"), evidence=(*tasks, *pending, *coming, *inspections)))
-    own_words = None if words_narrow else _words_of_waiting(asking.history)
-    if own_words:
-        return Told(Answer(joined(f"You said: {own_words}")))
-    return Told(Answer(joined("Nothing that I know of")))
+    waited_on = {
+        "tasks": [(_waits_text(task, asking.history), task) for task in tasks],
+        "answers": [(f"the {offer.by}'s answer on {offer.scope}", offer) for offer in pending],
+        "parts": [(f"{event.what or 'the delivery'}, {day(event.when)}", event) for event in coming]
+        or [(f"{material.item}, on order", None) for material in ordered],
+        "inspections": [(_inspection_text(event), event) for event in inspections],
+    }
+    narrowed = next((name for name, words in _NARROWED.items() if words.search(asking.words)), None)
+    found = [each for name, items in waited_on.items() if narrowed in (None, name) for each in items]
+    if found:
+        evidence = tuple(record for _, record in found if record)
+        return Told(Answer(joined(f"Waiting on {_cut([text for text, _ in found])}"), evidence=evidence))
+    own_words = None if narrowed else _words_of_waiting(asking.history)
+    return Told(Answer(joined(f"You said: {own_words}" if own_words else "Nothing that I know of")))
+
+
+def _ahead(event: Event, today: str) -> bool:
+    return (event.when or "")[:10] >= today
 
 
 def _waits_text(task: Task, history: JobHistory) -> str:
