@@ -74,6 +74,9 @@ def when_answer(asking: Asking) -> Told:
     candidates += [(likeness(content, a.scope), a.scope, a.when, a) for a in log.agreements if a.when]
     best = max((score for score, *_ in candidates), default=0.0)
     if not best > 0 or not any(when for score, _, when, _ in candidates if score == best):
+        ahead = _next_up(asking) if re.search(r"\bnext\b", words) else []
+        if ahead:
+            return _dated(ahead)
         quoted = _in_his_words(asking, content)
         if quoted:
             return quoted
@@ -90,6 +93,15 @@ def when_answer(asking: Asking) -> Told:
             )
         )
     return Told(Answer(joined("Nobody said when")), about=None)
+
+
+def _next_up(asking: Asking) -> list[tuple[str, str | None, object]]:
+    """What is set for the soonest day from today on."""
+    log = asking.log
+    dated = [(trade_text(event), event.when, event) for event in inspection_state(log).scheduled]
+    dated += [(task.what, task.due, task) for task in log.tasks if task.status == "open"]
+    ahead = sorted((each for each in dated if (each[1] or "")[:10] >= asking.today), key=lambda each: each[1] or "")
+    return [each for each in ahead if (each[1] or "")[:10] == (ahead[0][1] or "")[:10]]
 
 
 def _in_his_words(asking: Asking, content: set[str]) -> Told | None:
