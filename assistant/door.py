@@ -11,7 +11,7 @@ from __future__ import annotations
 import datetime
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from unicodedata import category
@@ -139,7 +139,9 @@ class Assistant:
         after = self._ledger.log(told.job)
         note = self._ledger.note(told.id)
         if note.questions:
-            say = " ".join(self._answer(question, told.job, told.job, told.date).say for question in note.questions)
+            heard = converse.reply(replace(note, questions=()), before, after) if new and _records(note) else ""
+            answers = [self._answer(question, told.job, told.job, told.date).say for question in note.questions]
+            say = " ".join([heard, *answers]).strip()  # values are read back first, so that a mishearing is caught
         elif new:
             say = converse.reply(note, before, after)
         else:

@@ -12,7 +12,7 @@ from assistant.compute import Instruments, work_out
 from assistant.judge import weigh
 from assistant.log.settle import settle, start_job
 from assistant.records import JobLog, Note, Transcript
-from assistant.understand import read
+from assistant.understand.read import read
 
 __all__ = ["start_job", "take_note"]
 

@@ -81,6 +81,10 @@ class Reading:
     position: int = 0  # where in the note's text it stands [characters]; not part of the JSON
 
 
+# Amounts that add up: a later one is a further act, it does not supersede the earlier.
+ADDING_UP = frozenset({"refrigerant_added", "refrigerant_recovered"})
+
+
 @dataclass(frozen=True, slots=True)
 class Equipment:
     """What is known of one system. None: not said."""

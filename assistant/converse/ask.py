@@ -28,7 +28,6 @@ from assistant.converse.focus import Focus
 from assistant.converse.history import JobHistory, says_something
 from assistant.converse.jobs import NamedJob, job_named
 from assistant.converse.likeness import content_words, likeness
-from assistant.converse.patterns import plain_words
 from assistant.converse.questions import Question, read_question
 from assistant.converse.reckoning import reckoned
 from assistant.converse.speech import day, joined, spoken
@@ -43,6 +42,7 @@ from assistant.converse.subject import (
 from assistant.converse.vocabulary import generic_words
 from assistant.converse.when import visit_asked
 from assistant.records import Answer, JobLog
+from assistant.understand.patterns import plain_words
 
 _ANSWERS: dict[str, Callable[[Asking], Told]] = {
     "value": measured.value_answer,

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from assistant.converse.history import JobHistory
-from assistant.converse.patterns import plain_words
 from assistant.converse.vocabulary import finding_named, not_a_job, quantities_named
 from assistant.converse.when import MONTHS
+from assistant.understand.patterns import plain_words
 
 _LEAST_LIKE = 84  # of 100, for a spoken name to be a job's; common practice, no source
 _PLACE = re.compile(r" (?:at|over at|from) (?:the|that) ([a-z]+(?: [a-z]+)?)(?=$| in | on | last | back | this )")

@@ -8,10 +8,10 @@ from assistant.converse.asking import Asking, Told
 from assistant.converse.history import says_something
 from assistant.converse.judged import concerns_answer
 from assistant.converse.likeness import content_asked, content_words, likeness
-from assistant.converse.questions import is_question
 from assistant.converse.speech import day, joined, trimmed, weekday
 from assistant.converse.vocabulary import generic_words
 from assistant.records import Answer, Event, Task
+from assistant.understand.questions import is_question
 
 _SENTENCE = re.compile(r"[^.!?]+[.!?]?")
 _ENOUGH = 0.5  # share of a question's words that a record must hold to be what it asks about; from judgement

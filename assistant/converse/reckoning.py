@@ -11,12 +11,12 @@ from dataclasses import dataclass, field
 
 from assistant.converse.focus import Focus
 from assistant.converse.history import JobHistory
-from assistant.converse.patterns import found
 from assistant.converse.speech import amount, joined, number, spoken
 from assistant.converse.vocabulary import refrigerants
 from assistant.converse.when import MONTHS
 from assistant.errors import AssistantError
 from assistant.records import Answer
+from assistant.understand.patterns import found
 
 _WORTH_A_LOOK = re.compile(
     r"satur|\bsat\b|superheat|subcool|line ?set|\bdial\b|\bmeter\b|\bair free\b|\bton|\bpressure\b|\bboil",

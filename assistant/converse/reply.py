@@ -33,6 +33,7 @@ def reply(note: Note, before: JobLog, after: JobLog) -> str:
 
 
 _NOTHING = "I have that"
+_NOTHING_HEARD = "I heard nobody speak in that, so nothing is written down"
 
 
 # ---------------------------------------------------------------- the values heard
@@ -179,6 +180,8 @@ def _matter(note: Note, before: JobLog, after: JobLog) -> str:
         if v not in changed and v not in before.verdicts and v.status != "unknown" and _touches(v, touched)
     ]
     told = [v for v in sorted(changed, key=_rank) + sorted(again, key=_rank) if (v.about, v.status) not in _DULL]
+    spoken_of = {r.system for r in note.readings} - {"site"}
+    told = [v for v in told if v.system in spoken_of] or told  # the system at hand comes before the others
     bad = next((v for v in told if v.status not in ("in_range", "pass")), None)
     codes = {(c.code, c.system) for c in before.concerns}
     fresh = [
@@ -289,7 +292,7 @@ def _kept(note: Note) -> str:
         return f"Noted: {'; '.join(kept[:5])}"
     if note.remarks:
         return "I wrote that down as you said it"
-    return _NOTHING
+    return _NOTHING if note.text.strip() else _NOTHING_HEARD
 
 
 def _event(event: Event) -> str:

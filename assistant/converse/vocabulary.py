@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
-from assistant.converse.patterns import all_found, found
+from assistant.understand.patterns import all_found, found
 
 _LEAST_LIKE = 86  # of 100, for a misheard word to count as a quantity's name; common practice, no source
 

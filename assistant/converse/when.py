@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from assistant.converse.history import JobHistory
-from assistant.converse.patterns import found
+from assistant.understand.patterns import found
 
 MONTHS = "january february march april may june july august september october november december".split()
 _DAYS = "monday tuesday wednesday thursday friday saturday sunday".split()

@@ -10,7 +10,7 @@ import re
 from dataclasses import fields, replace
 
 from assistant.log.tasks import settle_tasks
-from assistant.records import Agreement, DuctRun, Equipment, Job, JobLog, Note, Reading, Visit
+from assistant.records import ADDING_UP, Agreement, DuctRun, Equipment, Job, JobLog, Note, Reading, Visit
 
 
 def start_job(job: str, site: str | None = None, customer: str | None = None) -> JobLog:
@@ -49,7 +49,7 @@ def _visits(visits: tuple[Visit, ...], note: Note) -> tuple[Visit, ...]:
 def _readings(job: JobLog, note: Note) -> tuple[Reading, ...]:
     today = next(set(visit.notes) for visit in job.visits if visit.date == note.date)
     taken_back = {(r.note, r.position, r.quantity) for r in note.retractions}
-    fresh = {_key(r) for r in note.readings if r.status == "current"}
+    fresh = {_key(r) for r in note.readings if r.status == "current" and r.quantity not in ADDING_UP}
     new_capacitor = any(e.kind == "part_replaced" and "cap" in (e.what or "").lower() for e in note.events)
 
     def is_superseded(reading: Reading) -> bool:

@@ -1,5 +1,4 @@
-"""Transcript to note: what was said, as records. Rules and vocabulary are the TOML tables beside the code."""
+"""Transcript to note: what was said, as records. Start at `read.py`; the TOML tables beside it hold the words.
 
-from assistant.understand.read import read
-
-__all__ = ["read"]
+Nothing is imported here: `read` brings spaCy, and telling a question from a statement does not need it.
+"""

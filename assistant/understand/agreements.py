@@ -13,6 +13,9 @@ from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
+# What follows an answer that says what it is about: "agreed to", "declined the humidifier".
+_OBJECTS = tuple([word] for word in ("to", "on", "for", "the", "a", "an", "both", "all"))
+
 
 @functools.cache
 def _lead() -> re.Pattern[str]:
@@ -125,7 +128,7 @@ def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> l
         if says_any(passage, ["inspector", "inspection", "permit"], start, end):
             continue
         for a, b in _answer_clauses(speech, start, end):
-            status = next((s for s in ("declined", "pending", "approved") if says_any(passage, table[s], a, b)), None)
+            status = next((s for s in ("pending", "declined", "approved") if says_any(passage, table[s], a, b)), None)
             if status is None:
                 continue
             own = _own_scope(speech, table[status], a, b, prices)
@@ -148,8 +151,12 @@ def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> l
                         note=speech.context.note,
                     )
                 )
-            elif status != "pending" and own and says_any(passage, table["people"], start, end):
-                scope, price = _agreed(speech, place, own, b, end, prices)
+            elif (
+                status != "pending"
+                and (own or _priced_clause(speech, a, end, prices))
+                and says_any(passage, table["people"], start, end)
+            ):
+                scope, price = _agreed(speech, place, own or passage.said(a, b).strip(" ,."), b, end, prices)
                 result.append(replace(_agreement(speech, scope, a, price), status=status))
             else:
                 continue
@@ -172,6 +179,10 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
         edges = [a, *cuts, b]
         clauses += list(zip(edges, edges[1:], strict=False))
     return clauses
+
+
+def _priced_clause(speech: Speech, start: int, end: int, prices: list[Price]) -> bool:
+    return any(start <= price.start < end for price in prices)
 
 
 def _own_scope(speech: Speech, says: list[str], start: int, end: int, prices: list[Price]) -> str:

@@ -75,7 +75,8 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
 def _priced(passage: Passage, number: Number, cues) -> bool:
     """A bare number is a price when the words right before it ask for money, or say what was quoted "for" it."""
     start, end = passage.sentences[passage.sentence_of(number.start)]
-    if any(number.start - 2 <= name.end <= number.start for name in passage.names):
+    asked_for = passage.words(number.start - 1, number.start) == ["for"]  # "a second return for nine hundred"
+    if not asked_for and any(number.start - 2 <= name.end <= number.start for name in passage.names):
         return False  # "the pressure's one twenty three", whatever else the sentence is about
     if (
         passage.words(number.end, number.end + 2) == ["for", "the"]
@@ -135,6 +136,8 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
         return Duration(at - 1 if words[at - 1 : at] == ["a"] else at, number.end + 3, 15.0)
     if number and number.value == 0.75 and words[number.end : number.end + 3] == ["of", "an", "hour"]:
         return Duration(at, number.end + 3, 45.0)
+    if words[at] == "hour" and words[at + 1 : at + 2] == ["later"] and not (at and words[at - 1] in ("an", "half")):
+        return Duration(at, at + 1, 60.0)
     if words[at : at + 2] in (["an", "hour"], ["a", "minute"], ["a", "day"]):
         end, minutes = at + 2, 60.0 if words[at + 1] == "hour" else 1.0
         if words[at + 1] == "day":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.understand.bind import Sense, best_sense
 from assistant.understand.clock import Moment
@@ -12,7 +12,7 @@ from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Wordi
 from assistant.understand.roles import Role, role_of
 from assistant.understand.systems import SystemMention
 from assistant.understand.topics import Topics
-from assistant.units import quantities
+from assistant.units import quantities, same_kind, to_contract, unit_of
 
 
 @dataclass(slots=True)
@@ -74,11 +74,19 @@ def role_in(passage: Passage, sentence: Sentence, item: Heard, names: list[Name]
         for name in names
         if name.start >= number.end and name is not item.name and name.quantities()[0] not in PSEUDO_QUANTITIES
     ]
-    return role_of(passage, number, item.sense.quantity, before, min([after, *follow]))
+    return role_of(
+        passage, number, item.sense.quantity, before, min([after, *follow]), is_range=item.limits is not None
+    )
 
 
-def as_quantity(passage: Passage, number: Number, quantity: str) -> Sense | None:
-    """The number as that quantity, doubtful or not; None where its unit cannot be."""
+def as_quantity(passage: Passage, number: Number, quantity: str, unit: str | None = None) -> Sense | None:
+    """The number as that quantity, doubtful or not; None where its unit cannot be.
+
+    unit  what the value before was spoken in ("twelve ounces, then another six"), where none is said here
+    """
+    if unit and number.end not in passage.units and same_kind(unit, unit_of(quantity)):
+        values = tuple((to_contract(value, unit, unit_of(quantity)), likelihood) for value, likelihood in number.values)
+        number = replace(number, values=values)
     return best_sense(passage, (Wording(quantity),), number, frozenset(), tight=True)
 
 

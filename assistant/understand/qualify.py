@@ -8,6 +8,7 @@ from dataclasses import replace
 from assistant.understand.context import Context
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
+from assistant.understand.systems import system_at
 
 _CAPACITOR_SECTIONS = {
     "herm": ("herm", "hermetic", "compressor", "hem", "hermes"),
@@ -32,13 +33,16 @@ def qualifier_of(passage: Passage, item) -> str | None:
     return None
 
 
-def settle_pseudo(passage: Passage, heard: list, context: Context, facts) -> list:
+def settle_pseudo(listening, heard: list) -> list:
     """Give hood readings their side and bare targets their quantity."""
+    passage, context, facts = listening.passage, listening.context, listening.facts
     settled = []
     for item in heard:
         wordings = item.name.quantities() if item.name else ()
         if item.sense.quantity == "refrigerant_added" and _taken_out(passage, item):
             item.sense = replace(item.sense, quantity="refrigerant_recovered")
+        if item.sense.quantity == "system_airflow" and (side := _side_of_the_runs(passage, item, facts)):
+            item.sense = replace(item.sense, quantity=f"{side}_airflow")
         if "hood_airflow" in wordings and item.sense.quantity.endswith("airflow"):
             item.sense = replace(item.sense, quantity=_hood_side(passage, item, context, facts))
         elif "line_temp" in wordings and item.sense.quantity.endswith("line_temp"):
@@ -53,9 +57,18 @@ def settle_pseudo(passage: Passage, heard: list, context: Context, facts) -> lis
                 item.sense, quantity="suction_line_temp" if before[-1] == "suction_pressure" else "liquid_line_temp"
             )
         elif wordings[:1] == ("charge_target",) and item.sense.quantity in ("subcooling", "superheat"):
-            item.sense = replace(item.sense, quantity=target_kind(context, facts))
+            item.sense = replace(item.sense, quantity=target_kind(listening, item.number))
         settled.append(item)
     return settled
+
+
+def _side_of_the_runs(passage: Passage, item, facts) -> str | None:
+    """ "Three returns, all twelve inch flex, moving about nine hundred between them"."""
+    start, end = passage.sentences[item.sentence]
+    first, last = passage.offsets[start][0], passage.offsets[end - 1][1]
+    together = {"between", "pair", "both", "together", "among"} & set(passage.words(item.number.start, end))
+    here = [run.side for run in facts.duct_runs if run.said in passage.text[first:last]]
+    return here[-1] if here and together else None
 
 
 def _taken_out(passage: Passage, item) -> bool:
@@ -77,9 +90,11 @@ def _hood_side(passage: Passage, item, context: Context, facts) -> str:
     return f"{runs[-1]}_airflow" if runs else "system_airflow"
 
 
-def target_kind(context: Context, facts) -> str:
+def target_kind(listening, number: Number) -> str:
     """Subcooling for an expansion valve, superheat for a fixed orifice; subcooling while nothing is known."""
-    devices = [e.metering_device for e in (*context.job.equipment, *facts.equipment) if e.metering_device]
+    system = system_at(number.start, listening.systems, listening.passage, listening.context)
+    told = [*listening.context.job.equipment, *listening.facts.equipment]
+    devices = [e.metering_device for e in told if e.metering_device and e.system == system]
     return "superheat" if devices and devices[-1] in ("fixed_orifice", "capillary") else "subcooling"
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from assistant.records import Reading
+from assistant.records import ADDING_UP, Reading
 from assistant.understand.bind import Bond, Sense, bind
 from assistant.understand.claims import Duration
 from assistant.understand.clock import Moment
@@ -63,7 +63,7 @@ def find_readings(
             listening.topics.end_carried(start)
     heard += _held_durations(listening, durations)
     heard.sort(key=lambda item: item.number.start)
-    heard = settle_pseudo(passage, heard, context, facts)
+    heard = settle_pseudo(listening, heard)
     return _without_echoes([_reading(passage, context, item, systems) for item in heard])
 
 
@@ -221,9 +221,15 @@ def _without_echoes(readings: list[Reading]) -> list[Reading]:
             for i, r in enumerate(kept)
             if (r.quantity, r.role, r.system, r.qualifier) == key and r.status == "current"
         ]
-        if reading.status == "current" and any(math.isclose(kept[i].value, reading.value, rel_tol=1e-4) for i in same):
+        adds = reading.quantity in ADDING_UP
+        again = {"another", "more", "again"} & set(reading.said.lower().split())
+        if (
+            reading.status == "current"
+            and not (adds and again)
+            and any(math.isclose(kept[i].value, reading.value, rel_tol=1e-4) for i in same)
+        ):
             continue
-        if reading.status == "current":
+        if reading.status == "current" and not adds:
             for i in same:
                 kept[i] = replace(kept[i], status="superseded")
         kept.append(reading)

@@ -38,7 +38,9 @@ class Role:
     spoken: bool  # a cue said so; False: the default
 
 
-def role_of(passage: Passage, number: Number, quantity: str, before: int, after: int) -> Role:
+def role_of(
+    passage: Passage, number: Number, quantity: str, before: int, after: int, *, is_range: bool = False
+) -> Role:
     """The role of a number. `before` and `after` bound the words that can speak for it (tokens)."""
     unit = passage.units.get(number.end)
     end = unit.end if unit else number.end
@@ -55,6 +57,8 @@ def role_of(passage: Passage, number: Number, quantity: str, before: int, after:
         return Role("target" if quantity in _AIMED_FOR else "rated", True)
     if _speaks(passage, "estimated", number, end, max(before, number.start - 7), min(after, end + 3)):
         return Role("estimated", True)
+    if is_range and quantity == "temperature_rise":
+        return Role("rated", False)  # a plate gives a range; a rise is measured as one figure
     if quantity in _ALWAYS_TARGET:
         return Role("target", False)
     return Role("rated" if quantity in _ALWAYS_RATED else "measured", False)

@@ -5,68 +5,66 @@ from __future__ import annotations
 from assistant.understand.bind import Sense
 from assistant.understand.claims import Duration
 from assistant.understand.heard import Heard
-from assistant.understand.numbers import Number
+from assistant.understand.numbers import Number, written_in_digits
 from assistant.understand.passage import Passage
 from assistant.understand.qualify import dial_text
 from assistant.understand.roles import Role
 from assistant.understand.vocabulary import says_any
 
 _CAPACITOR = ["cap", "caps", "capacitor", "capacitors", "microfarad", "microfarads", "dual", "can"]
+_MEASURED = ["measure", "measured", "measures", "reads", "reading", "meter says", "i read", "tested", "tests", "got"]
 _METER = ["meter", "dial", "clocked", "clock", "clocking", "turn", "revolution"]
 
 
 def dual_capacitors(passage: Passage) -> list[Heard]:
-    """ "a forty five five", "45/5", "40 plus 5": what the two sections of a dual capacitor are rated."""
+    """ "A forty five five, reading thirty eight and four nine": the two sections of a dual capacitor, herm first."""
     found = []
     for place, (start, end) in enumerate(passage.sentences):
-        if not says_any(passage, _CAPACITOR, start, end) or says_any(
-            passage, ["measure", "measured", "reads", "reading", "meter says"], start, end
-        ):
+        if not says_any(passage, _CAPACITOR, start, end):
             continue
         numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
-        for place_in, number in enumerate(numbers):
-            pair = _pair(passage, number, numbers[place_in + 1] if place_in + 1 < len(numbers) else None)
+        while numbers:
+            number, follow = numbers[0], numbers[1] if len(numbers) > 1 else None
+            read = says_any(passage, _MEASURED, max(start, number.start - 6), number.start)
+            pair = _measured_pair(passage, number, follow) if read else _rated_pair(passage, number, follow)
             if pair is None:
+                numbers = numbers[1:]
                 continue
             (herm, fan), last = pair
+            role = Role("measured", False) if read else Role("rated", True)
             for value, section in ((herm, "herm"), (fan, "fan")):
                 stand = Number(number.start, last, ((value, 1.0),))
-                found.append(
-                    Heard(
-                        stand,
-                        Sense("capacitance", value, 0.95, 0.5, None, None),
-                        0.5,
-                        None,
-                        place,
-                        Role("rated", True),
-                        qualifier=section,
-                    )
-                )
+                sense = Sense("capacitance", value, 0.95, 0.5, None, None)
+                found.append(Heard(stand, sense, 0.5, None, place, role, qualifier=section))
             passage.take(number.start, last)
-            break
+            numbers = [n for n in numbers if n.start >= last]
     return found
 
 
-def _pair(passage: Passage, number: Number, follow: Number | None) -> tuple[tuple[float, float], int] | None:
+def _measured_pair(passage: Passage, number: Number, follow: Number | None):
+    """Two bare readings in a row, the second the size of a fan section; names beside them tell more."""
+    if follow is None or passage.words(number.end, follow.start) not in (["and"], ["over"], ["/"], [","]):
+        return None
+    named = any(name.start in (number.end, follow.end) for name in passage.names)
+    if named or follow.end in passage.units or not (8 <= number.value <= 110 and 1 <= follow.value <= 15):
+        return None
+    return (number.value, follow.value), follow.end
+
+
+def _rated_pair(passage: Passage, number: Number, follow: Number | None):
+    """((herm, fan), last token) of "forty five five", "45/5", "45 plus 5" or a recogniser's "455"."""
     if len(number.parts) == 2 and _sections(*number.parts):
         return (number.parts[0], number.parts[1]), number.end
-    if (
-        follow
-        and passage.words(number.end, follow.start) in (["/"], ["over"], ["plus"], ["and"], ["by"], ["-"])
-        and _sections(number.value, follow.value)
-    ):
+    joined = follow and passage.words(number.end, follow.start) in (["/"], ["over"], ["plus"], ["and"], ["by"], ["-"])
+    if joined and _sections(number.value, follow.value):
         unit = passage.units.get(follow.end)
         if unit is None or unit.kinds[0] == "microfarad":
             return (number.value, follow.value), follow.end
     digits = passage.doc[number.start].text
-    if (
-        number.end == number.start + 1
-        and digits.isdigit()
-        and len(digits) == 3
-        and _sections(float(digits[:2]), float(digits[2]))
-    ):
-        before = passage.words(max(0, number.start - 1), number.start)
-        if before in (["a"], ["in"], ["the"], ["dual"]) and number.end not in passage.units:
+    run_together = number.end == number.start + 1 and written_in_digits(digits) and len(digits) == 3
+    if run_together and _sections(float(digits[:2]), float(digits[2])) and number.end not in passage.units:
+        before = passage.words(number.start - 1, number.start)
+        if before in (["a"], ["in"], ["the"], ["dual"]):
             return (float(digits[:2]), float(digits[2])), number.end
     return None
 

@@ -73,7 +73,20 @@ def _without_not(what: str) -> str:
 
 # ---------------------------------------------------------------- to be done
 
-_HEARING_BACK = ("let me know", "get back to me", "call me back", "waiting to hear")
+_HEARING_BACK = (
+    "let me know",
+    "let us know",
+    "get back to me",
+    "get back to us",
+    "call me back",
+    "waiting to hear",
+    "he'll tell me",
+    "she'll tell me",
+    "they'll tell me",
+    "he'll call",
+    "she'll call",
+    "they'll call",
+)
 
 
 def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agreement]) -> list[Task]:
@@ -85,7 +98,7 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
     cues = find_all(passage, table["open"]["say"], start, end)
     found: list[Task] = []
     covered = start
-    answers = [cue for cue in cues if " ".join(passage.words(*cue)) in _HEARING_BACK]
+    answers = [cue for cue in cues if passage.doc[cue[0] : cue[1]].text.lower() in _HEARING_BACK]
     cues = [cue for cue in cues if cue in answers or not any(a[0] - 4 <= cue[0] < a[0] for a in answers)]
     for number, cue in enumerate(cues):
         if cue[0] < covered or (_behind_to(speech, cue, start) and cue not in answers):
@@ -149,7 +162,7 @@ def _widest(speech: Speech, token: int, start: int, end: int) -> tuple[int, int]
 
 def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due: str | None) -> bool:
     """Vague openings ("order", "be back") only count with a coming day; "got to" not before a place."""
-    said = " ".join(speech.passage.words(*cue))
+    said = speech.passage.doc[cue[0] : cue[1]].text.lower()
     if said in (
         "be back",
         "back on",
@@ -194,7 +207,7 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
     """The task in the speaker's words; where they only point ("do that"), what they point at is added."""
     table, passage = load_table("tasks.toml"), speech.passage
     words = passage.words(*clause)
-    said = " ".join(passage.words(*cue))
+    said = passage.doc[cue[0] : cue[1]].text.lower()
     text = _clean(speech, *clause)
     if said in ("put me down for", "got me down for") and clause[1] < passage.sentences[place][1]:
         text = _clean(speech, clause[0], passage.sentences[place][1])
@@ -323,6 +336,8 @@ def finished_words(speech: Speech) -> list[tuple[str, str]]:
     table, passage = load_table("tasks.toml"), speech.passage
     found = []
     for start, end in passage.sentences:
+        if says_any(passage, load_table("events.toml")["permit"]["words"], start, end):
+            continue  # a permit that is up is an event
         for a, b in speech.clauses(start, end):
             dropped = says_any(passage, table["dropped"]["say"], a, b)
             done = says_any(passage, table["done"]["say"], a, b) and not says_any(

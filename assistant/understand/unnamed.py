@@ -172,7 +172,7 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     previous = [item for item in told if item.sentence == sentence.place and item.number.start < number.start]
     if previous and previous[-1].sense.quantity not in _words("gauge_talk"):
         return None  # after a manifold or a voltage it is theirs
-    item = _with_role(listening, sentence, number, target_kind(context, facts), 1.6)
+    item = _with_role(listening, sentence, number, target_kind(listening, number), 1.6)
     return item if item and item.role.spoken and item.role.role == "target" else None
 
 
@@ -187,13 +187,16 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
     """A second value for the quantity just named: its rating, its target, or where it settled."""
     passage = listening.passage
     quantity = previous.sense.quantity if previous else "test_duration"
-    sense = as_quantity(passage, number, quantity) if quantity != "test_duration" else None
+    unit = previous.sense.spoken_unit if previous else None
+    sense = as_quantity(passage, number, quantity, unit) if quantity != "test_duration" else None
     if sense is None or sense.doubt:
         return None
     item = sentence.heard(number, sense, 1.5, previous.name)
     item.role = role_in(passage, sentence, item, [])
     plated = quantity not in _words("never_on_a_plate") or item.role.role == "target"
     if plated and item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
+        if quantity in ("supply_static_pressure", "return_static_pressure"):  # a rating is for the whole
+            return _with_role(listening, sentence, number, "total_static_pressure", 1.5)
         return item
     likely = in_range(passage, number, quantity) is not None
     measured = _cue_beside(passage, "measured", sentence, number)

@@ -8,9 +8,10 @@ import sys
 import pytest
 
 from assistant.converse.ask import _ANSWERS
-from assistant.converse.patterns import found, plain_words
-from assistant.converse.questions import is_question, kind_of
+from assistant.converse.questions import kind_of
 from assistant.converse.vocabulary import asked, findings, kinds, quantities_named, refrigerants, several
+from assistant.understand.patterns import found, plain_words
+from assistant.understand.questions import is_question
 from assistant.units import quantities
 
 # Worked out only, so they have no row among the spoken quantities.

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.converse.patterns import plain_words
 from assistant.converse.when import visit_asked
+from assistant.understand.patterns import plain_words
 from tests.converse.histories import corpus_job
 
 PRINT_SHOP = corpus_job("print-shop")  # May 12, 19 and 20; the return was added on the 19th

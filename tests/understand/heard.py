@@ -2,7 +2,7 @@
 
 from assistant.log.settle import start_job
 from assistant.records import JobLog, Note, Reading, Transcript
-from assistant.understand import read
+from assistant.understand.read import read
 
 
 def note(text: str, job: JobLog | None = None, day: str = "2026-05-12") -> Note:
