@@ -30,9 +30,9 @@ def _pointing() -> frozenset[str]:
 
 
 _CLOSED = re.compile(
-    r"\s+(?:and|but|so|because|since|if|when)\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE
+    r"(?:,|\s+(?:and|but|so|because|since|if|when))\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE
 )
-_TAIL = re.compile(r"[\s,]*\b(?:for|at|all in|is|'s|comes to|came to|would be|it's|that's|and)$", re.IGNORECASE)
+_TAIL = re.compile(r"[\s,]*\b(?:for|at|all in|is|'s|comes to|came to|would be|it's|that's|and|but)$", re.IGNORECASE)
 
 
 def find_agreements(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
@@ -61,6 +61,8 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Ag
     for place, (start, end) in enumerate(passage.sentences):
         cues = find_all(passage, table["offered"], start, end)
         here = [p for p in prices if start <= p.start < end and p.per is None]
+        if not cues and _for_a_run(passage, here, runs, end):
+            cues = [(start, here[0].start)]  # "fifteen hundred even for another return": an offer without the word
         if not cues or not (
             here or says_any(passage, ["quoted", "offered", "pitched", "proposed", "quote"], start, end)
         ):
@@ -72,15 +74,25 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Ag
             scope = scope if len(scope.split()) > 1 else _proposed(runs)
             if scope:
                 found.append(_agreement(speech, scope, cues[0][0], None))
-        for price in here:
+        for number, price in enumerate(here):
+            stop = here[number + 1].start if number + 1 < len(here) else end
             scope = _scope(passage.said(edge, price.start)) if edge < price.start else ""
-            if not scope and price.end < end:
-                scope = _scope(passage.said(price.end, end))
+            behind = passage.words(price.end, price.end + 2)
+            if price.end < stop and (not scope or {"for", "on"} & set(behind)):
+                scope = _scope(passage.said(price.end, stop)) or scope
             scope = scope if len(scope.split()) > 1 or scope and not runs else _proposed(runs) or scope
             if scope:
                 found.append(_agreement(speech, scope, cues[0][0], price.dollars))
             edge = price.end
     return found
+
+
+def _for_a_run(passage, prices: list[Price], runs: list[DuctRun], end: int) -> bool:
+    """Whether a price is for duct that is only proposed."""
+    if not prices or "for" not in passage.words(prices[0].end, prices[0].end + 2):
+        return False
+    behind = passage.said(prices[0].end, end)
+    return any(run.status == "proposed" and run.said in behind for run in runs)
 
 
 def _agreement(speech: Speech, scope: str, token: int, price: float | None) -> Agreement:
@@ -168,6 +180,7 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
     """Clauses, cut before "and said no …" too, so that two answers in a breath stay two."""
     passage, clauses = speech.passage, []
     for a, b in speech.clauses(start, end):
+        a -= passage.words(a - 1, a) == ["but"]  # "but not the wrap" answers as a whole
         cuts = [
             i
             for i in range(a + 1, b)

@@ -71,8 +71,9 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     if distance is None:
         return None
     sense = best_sense(passage, name.wordings, number, favoured, tight=distance < 1.6)
-    if sense is None:
-        return None
+    added_to = passage.doc[number.start].lower_ == "plus" and name.end <= number.start
+    if sense is None or (added_to and sense.quantity == "factory_charge"):
+        return None  # "the factory charge plus eight ounces": the ounces are not the factory's
     vague = 0.7 if name.wordings[0].vague or name.wordings[0].quantity in PSEUDO_QUANTITIES else 0.0
     cost = distance + sense.cost + vague
     return (cost, sense) if cost <= LIMIT else None
@@ -95,7 +96,10 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
         return None
     cost = _BEHIND if behind else 0.0
     filler, after = _fillers()
+    named = {i for other in names if other is not name for i in range(other.start, other.end)}
     for token in range(start, end):
+        if token in named:
+            continue  # a name passed over is counted below
         word = passage.doc[token].lower_
         if word in (",", ";", "—", "–", "(", ")"):
             cost += _COMMA * (2.5 if behind else 1.0)

@@ -75,6 +75,15 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
 def _priced(passage: Passage, number: Number, cues) -> bool:
     """A bare number is a price when the words right before it ask for money, or say what was quoted "for" it."""
     start, end = passage.sentences[passage.sentence_of(number.start)]
+    follow = passage.words(number.end, number.end + 3)
+    if follow[:1] in (["even"], ["flat"]):
+        follow = follow[1:]
+    if follow[:2] in (["for", "another"], ["for", "one"]) and number.value >= 20:
+        return True  # "fifteen hundred even for another return"
+    answers = load_table("agreements.toml")["answer"]
+    offered = says_any(passage, answers["offered"], start, number.start)
+    if offered and follow[:1] == ["for"] and number.value >= 20:
+        return True  # "quoted the manager twenty four hundred for a new pad"
     asked_for = passage.words(number.start - 1, number.start) == ["for"]  # "a second return for nine hundred"
     if not asked_for and any(number.start - 2 <= name.end <= number.start for name in passage.names):
         return False  # "the pressure's one twenty three", whatever else the sentence is about
@@ -88,16 +97,9 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
     if any(before.endswith(cue) for cue in cues["right_before"]):
         return True
     sentence = " ".join(passage.words(start, end))
-    answers = load_table("agreements.toml")["answer"]
     answered = any(says_any(passage, answers[kind], start, end) for kind in ("approved", "declined", "offered"))
     if not answered and not any(cue in f" {sentence} " for cue in cues["sentence"]):
         return False
-    if (
-        answered
-        and passage.words(number.end, number.end + 1) == ["for"]
-        and says_any(passage, answers["offered"], start, number.start)
-    ):
-        return number.value >= 20  # "quoted the manager twenty four hundred for a new pad"
     last = passage.words(max(start, number.start - 1), number.start)
     follow = passage.words(number.end, min(number.end + 1, end))
     closes = not follow or not follow[0][0].isalpha() or follow[0] in cues["right_behind"]
@@ -190,7 +192,17 @@ def take_counts_and_labels(passage: Passage) -> None:
         counted = number.end in noun_starts and number.end not in passage.units and number.end not in name_starts
         labelled = number.start in label_ends and unit is None
         differs = number.start in difference_ends or (unit.end if unit else number.end) in difference_starts
-        if counted or labelled or differs or number.kind == "ordinal" or _is_a_size_of_a_thing(passage, number, unit):
+        follow = passage.words(unit.end if unit else number.end, (unit.end if unit else number.end) + 1)
+        before = passage.words(number.start - 1, number.start)
+        dimension = follow in (["by"], ["x"]) or before in (["by"], ["x"])  # "a twenty by twenty grille"
+        if (
+            counted
+            or labelled
+            or differs
+            or dimension
+            or number.kind == "ordinal"
+            or _is_a_size_of_a_thing(passage, number, unit)
+        ):
             passage.take(number.start, number.end)
     for start, end in passage.sentences:
         words = passage.words(start, end)

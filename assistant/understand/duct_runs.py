@@ -167,7 +167,7 @@ def _the_old(passage: Passage, number: Number, found: list[_Size]) -> _Size | No
     before = passage.words(max(0, number.start - 2), number.start)
     if (
         found
-        and before[-1:] in (["old"], ["existing"], ["original"])
+        and (before[-1:] in (["old"], ["existing"], ["original"]) or before in (["and", "a"], [",", "a"]))
         and number.value in _DIAMETERS
         and number.end not in passage.units
     ):
@@ -257,7 +257,9 @@ def _length(passage: Passage, start: int, end: int) -> float | None:
 
 
 def _status(passage, table, size: _Size, left: int, right: int, start: int, end: int) -> str:
-    if says_any(passage, table["removed"], left, size.start):
+    if says_any(passage, table["removed"], left, size.start) or says_any(
+        passage, table["removed"], size.end, min(right, size.end + 5)
+    ):
         return "removed"
     if passage.words(max(start, size.start - 1), size.start) == ["old"] or says_any(
         passage, table["existing"], size.end, min(right, size.end + 2)
@@ -267,7 +269,12 @@ def _status(passage, table, size: _Size, left: int, right: int, start: int, end:
         if says_any(passage, table["removed"], *scope):
             return "removed"
         proposed, added = says_any(passage, table["proposed"], *scope), says_any(passage, table["added"], *scope)
-        if added and not (proposed and says_any(passage, ["quoted", "would", "to add", "could add", "price"], *scope)):
+        if added and not (
+            proposed
+            and says_any(
+                passage, ["quoted", "would", "to add", "could add", "price", "i'd", "that'd", "could", "should"], *scope
+            )
+        ):
             return "added"
         if proposed:
             return "proposed"

@@ -128,7 +128,13 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
                 [going.trade] if going and going.trade else []
             )
         for trade in here:
-            when = speech.when_in(a, b) or moment or (going.when if going and outcome in ("passed", "failed") else None)
+            own = speech.when_in(a, b)
+            past = moment if moment and moment[:10] <= speech.context.date.isoformat() else None
+            when = (
+                own
+                or (past if outcome in ("passed", "failed", "partial") else moment)
+                or (going.when if going and outcome in ("passed", "failed") else None)
+            )
             if outcome is None:
                 continue
             if when and when[:10] > speech.context.date.isoformat():
@@ -191,7 +197,9 @@ def _outcome_clauses(speech: Speech, start: int, end: int, trades) -> list[tuple
     clauses: list[tuple[int, int]] = []
     for a, b in speech.clauses(start, end):
         own = _trades(speech.passage, trades, a, b) and (
-            says_any(speech.passage, told, a, b) or says_any(speech.passage, words["scheduled"], a, b)
+            says_any(speech.passage, told, a, b)
+            or says_any(speech.passage, words["scheduled"], a, b)
+            or speech.moment_in(a, b) is not None
         )
         if clauses and not own:
             clauses[-1] = (clauses[-1][0], b)
@@ -210,7 +218,9 @@ def _inspection_outcome(speech: Speech, words, start: int, end: int) -> str | No
         passage, ["has n't passed", "before", "to pass", "should pass", "once"], start, end
     ):
         return "passed"
-    if speech.moment_in(start, end) and says_any(passage, words["scheduled"], start, end):
+    moment = speech.when_in(start, end)
+    coming = moment is not None and moment[:10] > speech.context.date.isoformat()
+    if moment and (coming or says_any(passage, words["scheduled"], start, end)):
         return "scheduled"
     return None
 

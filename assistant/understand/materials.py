@@ -124,10 +124,11 @@ def _thing(passage, number, end: int, stops: set[str], containers: set[str]) -> 
     elif unit != "ea":
         return None, unit
     words: list[str] = []
-    for word in passage.words(at, min(at + 5, end)):
-        if word in stops or not word[0].isalpha():
+    for word in passage.words(at, min(at + 7, end)):
+        if word in stops or not (word[0].isalpha() or word == "-"):
             break
         words.append(word)
+    words = " ".join(words).replace(" - ", "-").split()
     if not words or len(words) > 4:
         return None, unit
     return " ".join([*words[:-1], _singular(words[-1])]), unit
@@ -140,7 +141,7 @@ def _singular(word: str) -> str:
 
 
 def _same_item(one: str, other: str) -> bool:
-    return one in other or other in one
+    return one.lower() in other.lower() or other.lower() in one.lower()
 
 
 def _stretch(speech: Speech, token: int, place: int) -> tuple[int, int]:
@@ -211,7 +212,10 @@ def find_labour(speech: Speech, durations: list[Duration], readings: list[Readin
         ):
             continue
         if duration.minutes < 30 or says_any(
-            passage, ["pump", "running", "drive", "overnight", "to hold", "to cool", "hold"], start, end
+            passage,
+            ["pump", "running", "hour drive", "minute drive", "overnight", "to hold", "to cool", "hold"],
+            start,
+            end,
         ):
             continue
         if says_any(passage, ["will take", "'ll take", "going to take", "should take"], start, end):

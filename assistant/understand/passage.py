@@ -20,7 +20,8 @@ from assistant.understand.tokens import Piece, load_table, pieces
 from assistant.units import quantities
 
 _STOPS = frozenset(".?!;")
-_ABBREVIATIONS = frozenset({"mr", "mrs", "dr", "st", "no", "vs", "approx", "deg", "temp", "in", "ft", "lb", "oz"})
+_TITLES = frozenset({"mr", "mrs", "ms", "dr"})
+_ABBREVIATIONS = frozenset({"st", "no", "vs", "approx", "deg", "temp", "in", "ft", "lb", "oz"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +137,8 @@ def _sentences(doc: Doc) -> Doc:
     """Ends at . ? ! ; but not after an abbreviation, nor where the next word carries on in lower case after one."""
     passage, start = doc.user_data["passage"], 0
     for token in doc:
+        if token.text == "." and token.i and doc[token.i - 1].lower_ in _TITLES:
+            continue
         if token.text in _STOPS and not (
             token.text == "." and token.i and doc[token.i - 1].lower_ in _ABBREVIATIONS and _goes_on(doc, token.i)
         ):

@@ -72,6 +72,8 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     """
     number_starts = {other.start for other in passage.numbers}
     for start, stop in passage.cues.get(kind, ()):
+        if passage.words(start - 1, start) == ["n't"]:
+            continue  # "where I don't want that coil to get to"
         if passage.doc[stop - 1].lower_ == "a" and stop != number.start:
             continue  # "on a nineteen amp" rates; "on a house that …" does not
         closes_the_last = start == before and before and stop < len(passage.doc) and passage.doc[stop].text in ",.;"

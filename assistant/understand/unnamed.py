@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 
+from assistant.records import ADDING_UP
 from assistant.understand.context import Context
 from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
 from assistant.understand.numbers import Number
@@ -119,6 +120,8 @@ def _by_test(listening: Listening, sentence: Sentence, number: Number) -> Heard 
         return None
     if topic.carried and not topic.held and not _carries_on(passage, number, sentence.start):
         return None
+    if _on_a_clock(listening, number) and not topic.held:
+        return None  # "the vacuum pump went on at one fifteen"
     unit = passage.units.get(number.end)
     labelled = any(end == number.start for _, end in passage.cues.get("label_before", ()))
     sense = in_range(passage, number, topic.bare)
@@ -191,6 +194,8 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
     sense = as_quantity(passage, number, quantity, unit) if quantity != "test_duration" else None
     if sense is None or sense.doubt:
         return None
+    if quantity in ADDING_UP and not {"another", "more"} & set(passage.words(number.start - 2, number.start)):
+        return None  # what comes after an amount added is seldom another amount
     item = sentence.heard(number, sense, 1.5, previous.name)
     item.role = role_in(passage, sentence, item, [])
     plated = quantity not in _words("never_on_a_plate") or item.role.role == "target"
