@@ -19,6 +19,7 @@ LIMIT = 4.5  # a dearer pair is no pair
 _NAME_ALONE, _NUMBER_ALONE = 0.3, 3.6
 _COMMA, _CONTENT_WORD, _CROSSING, _PASSING = 1.3, 1.4, 3.0, 0.3
 _BEHIND = 0.5  # a name behind its number
+_BESIDE_A_NAME = 2.7  # a unit that could be a name, where a name stands right before: "liquid line's 96 volts"
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
 
 
@@ -89,7 +90,8 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
     elif name.start >= number.end:
         start, end, behind = max(number_end, number.end), name.start, True
         if name.start < number_end <= name.end:  # "380 microns": the unit is the name
-            return 0.0
+            close = any(other is not name and 0 <= number.start - other.end <= 2 for other in names)
+            return _BESIDE_A_NAME if close else 0.0
     else:
         return None
     if end - start > _WINDOW:

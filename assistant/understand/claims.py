@@ -192,9 +192,7 @@ def take_counts_and_labels(passage: Passage) -> None:
         counted = number.end in noun_starts and number.end not in passage.units and number.end not in name_starts
         labelled = number.start in label_ends and unit is None
         differs = number.start in difference_ends or (unit.end if unit else number.end) in difference_starts
-        follow = passage.words(unit.end if unit else number.end, (unit.end if unit else number.end) + 1)
-        before = passage.words(number.start - 1, number.start)
-        dimension = follow in (["by"], ["x"]) or before in (["by"], ["x"])  # "a twenty by twenty grille"
+        dimension = _in_a_dimension(passage, number, unit)
         if (
             counted
             or labelled
@@ -220,6 +218,16 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
     first = next((i + 1 for i in range(token - 2, start - 1, -1) if passage.doc[i].text in ",;"), start)
     last = next((i for i in range(token, end) if passage.doc[i].text in ",;"), end)
     return first, last
+
+
+def _in_a_dimension(passage: Passage, number: Number, unit) -> bool:
+    """ "a twenty by twenty grille": two numbers joined by "by" measure a thing."""
+    ends = {n.end for n in passage.numbers} | {u.end for u in passage.units.values()}
+    starts = {n.start for n in passage.numbers}
+    end = unit.end if unit else number.end
+    by = (["by"], ["x"])
+    before = passage.words(number.start - 1, number.start) in by and number.start - 1 in ends
+    return before or (passage.words(end, end + 1) in by and end + 1 in starts)
 
 
 def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:

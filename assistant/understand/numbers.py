@@ -90,10 +90,12 @@ def _is_a_pronoun(words: list[str], at: int) -> bool:
     if words[at] != "one":
         return False
     follow = _next(words, at)
+    if follow == "-":  # "one-eighteen", "one-inch"
+        return (_next(words, at + 1) or "") not in _CARDINAL_WORDS | _OH | set(_DENOMINATORS)
     if (
         follow in _CARDINAL_WORDS
         or follow in _DENOMINATORS
-        or follow in ("oh", "point", "-", "and")
+        or follow in ("oh", "point", "and")
         or written_in_digits(follow or "")
     ):
         return follow == "and" and words[at + 2 : at + 3] not in (["a"], ["three"], ["one"], ["five"], ["seven"])
