@@ -67,8 +67,8 @@ def find_numbers(doc: Doc) -> list[Number]:
     words = [token.lower_ for token in doc]
     found, at = [], 0
     while at < len(words):
-        number = None if _is_a_pronoun(words, at) else _number_at(words, at, doc)
-        if number is None:
+        number = _number_at(words, at, doc)
+        if number is None or _is_a_pronoun(words, number):
             at += 1
         else:
             found.append(number)
@@ -85,21 +85,12 @@ def numbers_from(doc: Doc, start: int, known: list[Number]) -> list[Number]:
     return [rest] if rest else []
 
 
-def _is_a_pronoun(words: list[str], at: int) -> bool:
+def _is_a_pronoun(words: list[str], number: Number) -> bool:
     """ "The new one", "one of them": no number. "Minimum's one", "one amp" and "one eighteen" are."""
-    if words[at] != "one":
+    at = number.start
+    if words[at] != "one" or number.end != at + 1:
         return False
-    follow = _next(words, at)
-    if follow == "-":  # "one-eighteen", "one-inch"
-        return (_next(words, at + 1) or "") not in _CARDINAL_WORDS | _OH | set(_DENOMINATORS)
-    if (
-        follow in _CARDINAL_WORDS
-        or follow in _DENOMINATORS
-        or follow in ("oh", "point", "and")
-        or written_in_digits(follow or "")
-    ):
-        return follow == "and" and words[at + 2 : at + 3] not in (["a"], ["three"], ["one"], ["five"], ["seven"])
-    before = words[at - 1] if at else "."
+    follow, before = _next(words, at), words[at - 1] if at else "."
     if before in ("is", "'s", "at", "was", "reads", "says", "minimum", "maximum", "plus", "about"):
         return follow in ("of", "for", "that", "more", "thing", "the", "lousy", "i", "you", "we", "with", "there")
     return follow not in _COUNTED_BY_ONE
