@@ -143,37 +143,44 @@ def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> l
             status = next((s for s in ("pending", "declined", "approved") if says_any(passage, table[s], a, b)), None)
             if status is None:
                 continue
-            own = _own_scope(speech, table[status], a, b, prices)
-            choice = _best(passage.said(a, b), [r.scope for r in result], alone=not own or status == "pending")
-            known = (
-                _best(passage.said(a, b), [r.scope for r in open_before], alone=not own or status == "pending")
-                if choice is None
-                else None
-            )
-            if choice is not None:
-                result[choice] = replace(result[choice], status=status)
-            elif known is not None:
-                before = open_before[known]
-                result.append(
-                    replace(
-                        before,
-                        status=status,
-                        price=None,
-                        when=speech.context.date.isoformat(),
-                        note=speech.context.note,
-                    )
-                )
-            elif (
-                status != "pending"
-                and (own or _priced_clause(speech, a, end, prices))
-                and says_any(passage, table["people"], start, end)
-            ):
-                scope, price = _agreed(speech, place, own or passage.said(a, b).strip(" ,."), b, end, prices)
-                result.append(replace(_agreement(speech, scope, a, price), status=status))
-            else:
-                continue
-            passage.used_sentences.add(place)
+            answered = _one_answer(speech, place, (a, b), status, result, open_before, prices)
+            if answered:
+                result = answered
+                passage.used_sentences.add(place)
     return result
+
+
+def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result, open_before, prices):
+    """`result` with one answer in it, or None where nobody can tell what it answers."""
+    a, b = clause
+    passage, today = speech.passage, speech.context.date.isoformat()
+    table = load_table("agreements.toml")["answer"]
+    start, end = passage.sentences[place]
+    told = {(r.price, r.note) for r in result}
+    fresh = next((p for p in prices if start < p.start < a and (p.dollars, speech.context.note) not in told), None)
+    own = _own_scope(speech, table[status], a, b, prices)
+    if fresh and not own:  # "UV light's five ten, he said no": priced and answered in one breath
+        scope = _scope(passage.said(start, fresh.start)) or passage.said(a, b).strip(" ,.")
+        return [*result, replace(_agreement(speech, scope, a, fresh.dollars), status=status)]
+    if status == "pending" and _best(passage.said(a, b), [r.scope for r in result], alone=False) is None:
+        waiting = [i for i, r in enumerate(result) if r.status == "quoted"]
+        if result and waiting:  # "he'll tell me by Monday" speaks of all that was offered
+            return [replace(r, status=status) if i in waiting else r for i, r in enumerate(result)]
+        if result:
+            return None
+    alone = not own or status == "pending"
+    choice = _best(passage.said(a, b), [r.scope for r in result], alone=alone)
+    if choice is not None:
+        return [replace(r, status=status) if i == choice else r for i, r in enumerate(result)]
+    known = _best(passage.said(a, b), [r.scope for r in open_before], alone=alone)
+    if known is not None:
+        before = open_before[known]
+        return [*result, replace(before, status=status, price=None, when=today, note=speech.context.note)]
+    own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
+    if status == "pending" or not own or not says_any(passage, table["people"], start, end):
+        return None
+    scope, price = _agreed(speech, place, own, b, end, prices)
+    return [*result, replace(_agreement(speech, scope, a, price), status=status)]
 
 
 def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int]]:
@@ -192,10 +199,6 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
         edges = [a, *cuts, b]
         clauses += list(zip(edges, edges[1:], strict=False))
     return clauses
-
-
-def _priced_clause(speech: Speech, start: int, end: int, prices: list[Price]) -> bool:
-    return any(start <= price.start < end for price in prices)
 
 
 def _own_scope(speech: Speech, says: list[str], start: int, end: int, prices: list[Price]) -> str:

@@ -19,7 +19,8 @@ LIMIT = 4.5  # a dearer pair is no pair
 _NAME_ALONE, _NUMBER_ALONE = 0.3, 3.6
 _COMMA, _CONTENT_WORD, _CROSSING, _PASSING = 1.3, 1.4, 3.0, 0.3
 _BEHIND = 0.5  # a name behind its number
-_BESIDE_A_NAME = 2.7  # a unit that could be a name, where a name stands right before: "liquid line's 96 volts"
+_UNIT_AS_A_NAME = 1.0  # "380 microns"
+_BESIDE_A_NAME = 3.2  # a unit that could be a name, where a name stands right before: "liquid line's 96 volts"
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
 
 
@@ -91,10 +92,10 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
         start, end, behind = max(number_end, number.end), name.start, True
         if name.start < number_end <= name.end:  # "380 microns": the unit is the name
             close = any(other is not name and 0 <= number.start - other.end <= 2 for other in names)
-            return _BESIDE_A_NAME if close else 0.0
+            return _BESIDE_A_NAME if close else _UNIT_AS_A_NAME
     else:
         return None
-    if end - start > _WINDOW:
+    if end - start > _WINDOW or (name.wordings[0].behind_only and not (behind and end == start)):
         return None
     cost = _BEHIND if behind else 0.0
     filler, after = _fillers()
@@ -157,6 +158,8 @@ def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, t
     options = []
     for value, likelihood in number.values:
         converted = to_contract(value, spoken, known.unit) if spoken else value
+        if unit is None and known.unit == "degF" and 0 < abs(converted) < 1:
+            continue  # nobody reads a fraction of a degree
         if known.unit == "inH2O" and quantity != "draft_pressure":
             converted = abs(converted)  # the sign is which side of the blower; the contract keeps the magnitude
         if known.likely_low <= converted <= known.likely_high:

@@ -85,7 +85,8 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
     if offered and follow[:1] == ["for"] and number.value >= 20:
         return True  # "quoted the manager twenty four hundred for a new pad"
     asked_for = passage.words(number.start - 1, number.start) == ["for"]  # "a second return for nine hundred"
-    if not asked_for and any(number.start - 2 <= name.end <= number.start for name in passage.names):
+    agreed = any(says_any(passage, answers[kind], number.end, end) for kind in ("approved", "declined"))
+    if not asked_for and not agreed and _named_just_before(passage, number):
         return False  # "the pressure's one twenty three", whatever else the sentence is about
     if (
         passage.words(number.end, number.end + 2) == ["for", "the"]
@@ -104,6 +105,26 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
     follow = passage.words(number.end, min(number.end + 1, end))
     closes = not follow or not follow[0][0].isalpha() or follow[0] in cues["right_behind"]
     return last[:1] != [] and last[0] in cues["lead"] and closes and number.value >= 20
+
+
+def _named_just_before(passage: Passage, number: Number) -> bool:
+    near = (name for name in passage.names if number.start - 2 <= name.end <= number.start)
+    return any("," not in passage.words(name.end, number.start) for name in near)
+
+
+def take_offered_sizes(passage: Passage) -> None:
+    """ "A price on a four ton changeout": equipment that is only offered is not the system's own."""
+    answers = load_table("agreements.toml")["answer"]
+    says = [*answers["offered"], *answers["approved"], *answers["declined"], "changeout for", "price on"]
+    for number in passage.numbers:
+        unit = passage.units.get(number.end)
+        if unit is None or unit.kinds[0] != "ton":
+            continue
+        start, end = passage.sentences[passage.sentence_of(number.start)]
+        if says_any(passage, says, start, number.start) and says_any(
+            passage, ["changeout", "ton", "system", "unit"], number.end, end
+        ):
+            passage.take(number.start, number.end)
 
 
 def take_moments(passage: Passage, moments: list[Moment]) -> None:
@@ -204,6 +225,14 @@ def take_counts_and_labels(passage: Passage) -> None:
             passage.take(number.start, number.end)
     for start, end in passage.sentences:
         words = passage.words(start, end)
+        if {"tare", "weighs"} & set(words):  # a cylinder on the scale, not what went in or came out
+            for number in passage.numbers:
+                if (
+                    start <= number.start < end
+                    and (unit := passage.units.get(number.end))
+                    and unit.kinds[0] in ("lb", "oz")
+                ):
+                    passage.take(number.start, number.end)
         supposed = "if" in words and bool({"were", "would", "'d"} & set(words))
         for number in passage.numbers:
             if not start <= number.start < end or number.end in passage.units:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from assistant.records import Reading, Retraction
 from assistant.understand.context import Context
 from assistant.understand.passage import Passage
-from assistant.units import quantities
+from assistant.units import quantities, unit_of
 
 
 def apply_corrections(
@@ -36,6 +36,7 @@ def apply_corrections(
             readings[before[-1]] = replace(readings[before[-1]], status="retracted")
         elif earlier:
             retractions.append(Retraction(earlier[-1].note, earlier[-1].position, earlier[-1].quantity))
+    readings = _renamed(passage, readings)
     readings, more = _replacements(passage, context, readings)
     return readings, (*retractions, *more)
 
@@ -50,6 +51,35 @@ def _named_take_backs(passage: Passage) -> list[tuple[str, ...]]:
             found.append(name.quantities())
             passage.use(end - 1)
     return found
+
+
+def _renamed(passage: Passage, readings: list[Reading]) -> list[Reading]:
+    """ "Sorry, I said superheat, I meant subcool": the value stands, its name was wrong."""
+    for start, end in passage.sentences:
+        cue = [
+            b
+            for a, b in passage.cues.get("between", ())
+            if start <= a and b <= end and passage.doc[b - 1].lower_ in ("meant", "mean")
+        ]
+        name = next((n for n in passage.names if cue and cue[-1] <= n.start <= cue[-1] + 2), None)
+        if name is None or any(start <= n.start < end for n in passage.numbers):
+            continue
+        place = max((i for i, r in enumerate(readings) if r.position < passage.offsets[start][0]), default=None)
+        known = [
+            q
+            for q in name.quantities()
+            if q in quantities() and place is not None and unit_of(q) == readings[place].unit
+        ]
+        if known and readings[place].status == "current":
+            wrong = readings[place]
+            readings = [
+                *readings[:place],
+                replace(wrong, status="retracted"),
+                replace(wrong, quantity=known[0]),
+                *readings[place + 1 :],
+            ]
+            passage.use(start)
+    return readings
 
 
 def _replaced_at_once(readings: list[Reading], at: int, passage: Passage, end: int) -> bool:
@@ -71,9 +101,10 @@ def _replacements(
     retractions: list[Retraction] = []
     for start, end in passage.sentences[:2]:
         cue = next(((a, b) for a, b in passage.cues.get("replace", ()) if start <= a and b <= end), None)
-        if cue is None:
-            continue
         numbers = [n for n in passage.numbers if start <= n.start < end]
+        denies = any(passage.words(n.start - 2, n.start) == [",", "not"] for n in numbers)
+        if cue is None and not (denies and len(numbers) > 1):
+            continue
         here = [r for r in readings if passage.offsets[start][0] <= r.position <= passage.offsets[end - 1][1]]
         if any(r.status == "retracted" for r in here) or not numbers:
             continue

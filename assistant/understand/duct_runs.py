@@ -33,7 +33,7 @@ def find_duct_runs(passage: Passage, context: Context, systems: list[SystemMenti
         for number, size in enumerate(sizes):
             left = sizes[number - 1].end if number else start
             right = sizes[number + 1].start if number + 1 < len(sizes) else end
-            run = _run(passage, context, systems, size, place, left, right, runs)
+            run = _run(passage, context, systems, size, place, left, right, runs, alone=len(sizes) == 1)
             if run:
                 runs.append(run)
                 passage.take(size.start, size.end)
@@ -179,7 +179,7 @@ def _the_old(passage: Passage, number: Number, found: list[_Size]) -> _Size | No
 
 
 def _run(
-    passage, context, systems, size: _Size, place: int, left: int, right: int, earlier: list[DuctRun]
+    passage, context, systems, size: _Size, place: int, left: int, right: int, earlier: list[DuctRun], *, alone: bool
 ) -> DuctRun | None:
     table = load_table("ducts.toml")
     start, end = passage.sentences[place]
@@ -199,7 +199,7 @@ def _run(
         side=side,
         count=size.count
         or _pair_of(passage, start, size.start)
-        or _count_apart(passage, table["words"]["counted"], start, size.start)
+        or (_count_apart(passage, table["words"]["counted"], start, size.start) if alone else None)
         or 1,
         shape=size.shape,
         material=material or (known[-1].material if known else None),

@@ -116,7 +116,8 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
     open_before = [e for e in speech.context.job.events if e.kind == "inspection"]
     if says_any(passage, table["permit"]["words"], start, end):
         return [], going
-    if not about and not (named and result and (going or open_before or _leads(passage, trades, start))):
+    booked = named and going and speech.moment_in(start, end) and says_any(passage, words["scheduled"], start, end)
+    if not about and not booked and not (named and result and (going or open_before or _leads(passage, trades, start))):
         return _return_visit(speech, start, end, going, earlier), going
     found: list[Event] = []
     moment = speech.when_in(start, end)

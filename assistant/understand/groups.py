@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage, Unit
 
+_HESITATION = frozenset({",", "uh", "um", "er", "-", "—", ".", "oh", "ah", "is", "it", "a", "and", "well"})
 _MASS = {"lb": 16.0, "oz": 1.0}  # in ounces
 
 
@@ -36,6 +37,25 @@ def split_counts_from_sizes(passage: Passage) -> None:
         else:
             split.append(number)
     passage.numbers = split
+
+
+_ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
+
+
+def join_one_and_a_half(passage: Passage) -> None:
+    """ "ton and a half", "a kilo and a half": one and a half of the unit, though no one was said."""
+    words = passage.words(0, len(passage.doc))
+    ends = {number.end for number in passage.numbers}
+    for at, word in enumerate(words):
+        more = {"half": 0.5, "quarter": 0.25}.get(" ".join(words[at + 3 : at + 4]))
+        if word not in _ONE_AND_A or words[at + 1 : at + 3] != ["and", "a"] or more is None or at in ends:
+            continue
+        start = at - 1 if words[at - 1 : at] in (["a"], ["an"]) else at
+        last = at + 3
+        passage.numbers = [n for n in passage.numbers if n.end <= start or n.start > last]
+        passage.numbers.append(Number(start, last, ((1 + more, 1.0),), "decimal", plain_article=True))
+        passage.units[last] = Unit(last, last + 1, (_ONE_AND_A[word],), "cooling_capacity" if word == "ton" else None)
+    passage.numbers.sort(key=lambda number: number.start)
 
 
 def join_pounds_and_ounces(passage: Passage) -> None:
@@ -81,15 +101,8 @@ def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int
         unit = passage.units.get(ounces.end)
         if unit and unit.kinds[0] == "oz":
             return ounces.end, pounds * 16 + ounces.value, unit.end
-        bare = (
-            follow == after
-            and unit is None
-            and (
-                ounces.end >= len(passage.doc)
-                or not passage.doc[ounces.end].text[0].isalpha()
-                or passage.doc[ounces.end].lower_ in ("and", "in", "of", "into", "out")
-            )
-        )
+        named = any(name.start == ounces.end for name in passage.names)
+        bare = follow == after and unit is None and not named
         if bare:
             return ounces.end, pounds * 16 + ounces.value, ounces.end
     if (
@@ -199,9 +212,12 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
             continue
         first = inside[0][0]
         lead = passage.words(start, first)
-        if all(
-            word in (",", "uh", "um", "er", "-", "—", ".", "oh", "ah", "is", "it", "a", "and") for word in lead
-        ) and not _other_value_named(passage, inside[0][1], right):
+        behind_a_comma = (
+            lead[-1:] == [","] and len(lead) <= 4 and not any(start <= n.start < first for n in passage.names)
+        )
+        if (behind_a_comma or all(word in _HESITATION for word in lead)) and not _other_value_named(
+            passage, inside[0][1], right
+        ):
             found.append(Slip(wrong, right))
     return found
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from assistant.records import DuctRun, Equipment, Labour, Material, Reading
 from assistant.understand.claims import Duration, Price
 from assistant.understand.events import Speech
+from assistant.understand.numbers import Number
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
@@ -91,7 +92,7 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
             cue = next((b for _, b in find_all(passage, says, start, end)), None)
             if cue is None or says_any(passage, table["not_this"], start, end):
                 continue
-            for number in passage.numbers:
+            for number in [*passage.numbers, *_articles(passage, cue, end)]:
                 if (
                     not cue <= number.start < end
                     or number.start - cue > 25
@@ -107,6 +108,18 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
                     passage.used_sentences.add(passage.sentence_of(start))
             break
     return found
+
+
+def _articles(passage, start: int, end: int) -> list[Number]:
+    """ "two elbows, a collar and one filter drier": an article counts one."""
+    ends = {number.end for number in passage.numbers}
+    return [
+        Number(at, at + 1, ((1.0, 1.0),), plain_article=True)
+        for at in range(start, end)
+        if passage.doc[at].lower_ in ("a", "an", "one")
+        and passage.words(at - 1, at) in ([","], ["and"], ["were"], ["used"], ["need"], ["ordered"], ["plus"])
+        and at not in ends
+    ]
 
 
 def _thing(passage, number, end: int, stops: set[str], containers: set[str]) -> tuple[str | None, str]:

@@ -40,10 +40,21 @@ def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
 
 def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
     """ "ninety one in and eighty three out" are two ends of one thing, neither outdoors nor a burner's rating."""
-    ends = {passage.doc[n.end].lower_ for n in numbers if n.end < len(passage.doc) and n.value < 1000}
+    ends = {passage.doc[n.end].lower_ for n in numbers if n.end < len(passage.doc)}
     if not {"in", "out"} <= ends:
         return names
-    return [name for name in names if passage.words(name.start, name.end) not in (["in"], ["out"])]
+    burner = any(number.value >= 1000 for number in numbers)
+    ends_of_one_thing = (["out"],) if burner else (["in"], ["out"])
+    return [
+        name
+        for name in names
+        if passage.words(name.start, name.end) not in ends_of_one_thing or (burner and _big(passage, name, numbers))
+    ]
+
+
+def _big(passage: Passage, name: Name, numbers: list[Number]) -> bool:
+    """ "eighty thousand in, sixty four thousand out": both are the burner's."""
+    return any(number.end == name.start and number.value >= 1000 for number in numbers)
 
 
 def listed(passage: Passage, names: list[Name], numbers: list[Number], favoured: frozenset[str]) -> list[Bond]:
@@ -71,7 +82,7 @@ def _over(passage: Passage, numbers: list[Number], favoured: frozenset[str]) -> 
     """Low side over high side, as gauges hang."""
     bonds: list[Bond] = []
     for low, high in zip(numbers, numbers[1:], strict=False):
-        beside = passage.words(low.end, high.start) in (["over"], ["/"])
+        beside = passage.words(low.end, high.start) in (["over"], ["/"]) or _on_the_gauges(passage, low, high)
         if not beside or low.value >= high.value or not {low.end, high.end}.isdisjoint(passage.units):
             continue
         pair = [
@@ -81,6 +92,13 @@ def _over(passage: Passage, numbers: list[Number], favoured: frozenset[str]) -> 
         if all(pair):
             bonds += [Bond(low, pair[0], 0.5, None), Bond(high, pair[1], 0.5, None)]
     return bonds
+
+
+def _on_the_gauges(passage: Passage, low: Number, high: Number) -> bool:
+    """ "Gauges, then. One fourteen and three twenty one"."""
+    place = passage.sentence_of(low.start)
+    words = passage.words(passage.sentences[max(0, place - 1)][0], low.start)
+    return passage.words(low.end, high.start) == ["and"] and bool({"gauges", "hoses", "manifolds"} & set(words))
 
 
 def _one_list(passage: Passage, names: list[Name], row: list[Name], after: list[Number]) -> bool:

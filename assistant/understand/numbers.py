@@ -34,7 +34,7 @@ _ORDINALS = (
 )
 _DENOMINATORS = {
     "half": 2, "halves": 2, "third": 3, "thirds": 3, "quarter": 4, "quarters": 4, "fourths": 4,
-    "eighth": 8, "eighths": 8, "sixteenth": 16, "sixteenths": 16, "thirtyseconds": 32,
+    "eighth": 8, "eighths": 8, "tenths": 10, "hundredths": 100, "sixteenth": 16, "sixteenths": 16, "thirtyseconds": 32,
 }  # fmt: skip
 _MINUS = frozenset({"minus", "negative"})
 # What a lone "one" can count; anywhere else it stands for something already named.
@@ -92,7 +92,8 @@ def _is_a_pronoun(words: list[str], number: Number) -> bool:
         return False
     follow, before = _next(words, at), words[at - 1] if at else "."
     if before in ("is", "'s", "at", "was", "reads", "says", "minimum", "maximum", "plus", "about"):
-        return follow in ("of", "for", "that", "more", "thing", "the", "lousy", "i", "you", "we", "with", "there")
+        goes_on = follow is not None and follow.isalpha() and follow not in ("and", "but", "so", "on", "now", "at")
+        return goes_on and follow not in _COUNTED_BY_ONE
     return follow not in _COUNTED_BY_ONE
 
 
@@ -124,7 +125,10 @@ def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
         decimal = _decimals(words, at_point + 1)
         return decimal and Number(at, decimal[0], ((float(f"0.{decimal[1]}"), 1.0),), "decimal")
     if words[at] == "half":
-        return Number(at, at + 1, ((0.5, 1.0),), "fraction")
+        of_one = words[at + 1 : at + 2] in (["a"], ["an"]) and words[at + 2 : at + 3] in (["inch"], ["ton"], ["degree"])
+        return Number(at, at + 2 if of_one else at + 1, ((0.5, 1.0),), "fraction")  # "half an inch"
+    if words[at] == "buck" and (rest := _pieces(words, at + 1, doc)) and 10 <= rest[0].value < 100:
+        return Number(at, rest[0].end, ((100 + rest[0].value, _SIDE_BY_SIDE),), "cardinal")  # "a buck eighteen"
     if words[at] in ("quarter", "eighth") and (at == 0 or words[at - 1] not in ("the",)):
         return Number(at, at + 1, ((1 / _DENOMINATORS[words[at]], 1.0),), "fraction", plain_article=True)
     pieces = _pieces(words, at, doc)

@@ -31,6 +31,7 @@ class Wording:
     quantity: str
     unit_needed: bool = False
     range_needed: bool = False
+    behind_only: bool = False  # names only the number right before it
     vague: bool = False  # opens the subject more often than it names the value
     cue_needed: str | None = None  # "target" or "plate": without such a word beside it, the number is no reading
 
@@ -216,6 +217,7 @@ def _name_matcher():
                 row["quantity"],
                 row.get("unit_needed", False),
                 row.get("range_needed", False),
+                row.get("behind_only", False),
                 row.get("vague", False),
                 row.get("cue_needed"),
             )

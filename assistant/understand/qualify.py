@@ -76,7 +76,9 @@ def _taken_out(passage: Passage, item) -> bool:
     unit = passage.units.get(item.number.end)
     end = unit.end if unit else item.number.end
     took = item.name and passage.words(item.name.start, item.name.end)[0] in ("took", "dropped", "fed")
-    return bool(took) and bool({"out", "off"} & set(passage.words(end, end + 2)))
+    behind = passage.words(end, end + 5)
+    clause = behind[: behind.index(",")] if "," in behind else behind
+    return bool(took) and bool({"out", "off"} & set(clause))
 
 
 def _hood_side(passage: Passage, item, context: Context, facts) -> str:

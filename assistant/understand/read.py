@@ -7,14 +7,20 @@ from datetime import date
 
 from assistant.records import DuctRun, Equipment, JobLog, Note, Remark, Task, Transcript
 from assistant.understand.agreements import find_agreements
-from assistant.understand.claims import find_durations, find_prices, take_counts_and_labels, take_moments
+from assistant.understand.claims import (
+    find_durations,
+    find_prices,
+    take_counts_and_labels,
+    take_moments,
+    take_offered_sizes,
+)
 from assistant.understand.clock import find_moments
 from assistant.understand.context import Context
 from assistant.understand.corrections import apply_corrections
 from assistant.understand.duct_runs import find_duct_runs, with_airflow
 from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity
 from assistant.understand.events import Speech, find_events
-from assistant.understand.groups import join_pounds_and_ounces, split_counts_from_sizes
+from assistant.understand.groups import join_one_and_a_half, join_pounds_and_ounces, split_counts_from_sizes
 from assistant.understand.held_tests import find_charging, find_test_events
 from assistant.understand.materials import find_labour, find_materials
 from assistant.understand.passage import Passage, read_passage
@@ -40,6 +46,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     questions = _set_questions_aside(passage)
 
     split_counts_from_sizes(passage)
+    join_one_and_a_half(passage)
     join_pounds_and_ounces(passage)
     refrigerants = take_refrigerants(passage)
     systems = find_systems(passage, context)
@@ -52,6 +59,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     runs = find_duct_runs(passage, context, systems)
     special += dual_capacitors(passage) + voltage_legs(passage) + line_sizes(passage)
     prices += find_prices(passage, in_context=True)
+    take_offered_sizes(passage)
     take_counts_and_labels(passage)
 
     readings = find_readings(passage, context, systems, durations, moments, Facts(equipment, runs), special)

@@ -21,6 +21,7 @@ from assistant.understand.naming import listed, names_that_count
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Name, Passage
 from assistant.understand.qualify import qualifier_of, settle_pseudo
+from assistant.understand.roles import Role
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.topics import TESTS, find_topics
 from assistant.understand.unnamed import puts_right, unnamed
@@ -94,6 +95,7 @@ def _sentence(
         item = item or unnamed(listening, sentence, number, earlier, heard)
         if item:
             heard = sorted([*heard, item], key=lambda other: other.number.start)
+    _rate_what_is_tested(passage, heard)
     _retract_slips(listening, earlier, heard)
     return heard
 
@@ -102,7 +104,7 @@ def _retract_slips(listening: Listening, earlier: list[Heard], heard: list[Heard
     for right, wrong in listening.slips.items():
         kept = next((item for item in heard if item.number.start == right), None)
         slip = next((item for item in earlier + heard if item.number.start == wrong.start), None)
-        if kept and slip and slip.sense.quantity == kept.sense.quantity:
+        if kept and slip:
             slip.status = "retracted"
 
 
@@ -123,6 +125,16 @@ def _lacks_its_cue(item: Heard) -> bool:
     wordings = item.name.wordings if item.name else ()
     needed = next((w.cue_needed for w in wordings if w.quantity == item.sense.quantity), None)
     return needed is not None and (not item.role.spoken or item.role.role == "estimated")
+
+
+def _rate_what_is_tested(passage: Passage, heard: list[Heard]) -> None:
+    """ "fan cap is 7.5 testing at 7.4": what a capacitor is, then what the meter says."""
+    for first, second in zip(heard, heard[1:], strict=False):
+        both = first.sense.quantity == second.sense.quantity == "capacitance"
+        start, end = end_of(passage, first.number), second.number.start
+        tested = any(start <= a and b <= end for a, b in passage.cues.get("measured", ()))
+        if both and tested and not first.role.spoken and second.role.role == "measured":
+            first.role = Role("rated", True)
 
 
 def _continue_roles(passage: Passage, heard: list[Heard]) -> None:

@@ -64,13 +64,18 @@ def role_of(
     return Role("rated" if quantity in _ALWAYS_RATED else "measured", False)
 
 
+def _next_start(starts: set[int], end: int) -> int:
+    return min((start for start in starts if start >= end), default=10**9)
+
+
 def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, after: int) -> bool:
     """Whether a cue of `kind` stands in the number's own stretch of words.
 
     Ahead of the number it may stand anywhere back to the previous value; behind it only up to the next
     comma ("ten is the target" speaks for ten, "ten, target twelve" does not).
     """
-    number_starts = {other.start for other in passage.numbers}
+    last = passage.sentences[passage.sentence_of(number.start)][1]
+    number_starts = {other.start for other in passage.numbers if other.start < last}
     for start, stop in passage.cues.get(kind, ()):
         if passage.words(start - 1, start) == ["n't"]:
             continue  # "where I don't want that coil to get to"
@@ -79,7 +84,7 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
         closes_the_last = start == before and before and stop < len(passage.doc) and passage.doc[stop].text in ",.;"
         if before <= start and stop <= number.start and not closes_the_last:
             return True
-        leads_the_next = after in number_starts and after - stop <= start - end
+        leads_the_next = _next_start(number_starts, end) - stop <= start - end
         if (
             end <= start
             and stop <= after

@@ -69,7 +69,7 @@ def _place_at(words, at, places, nouns, several, passage: Passage, context: Cont
         if words[at : at + len(said)] != said:
             continue
         end = at + len(said)
-        known = place in context.known_systems()
+        known = place in context.known_systems() or place in load_table("systems.toml")["always"]
         beside_noun = words[end : end + 1] != [] and words[end] in nouns
         beside_name = any(name.start == end or name.end == at for name in passage.names)
         if place in _ALSO_PLAIN_WORDS and not beside_noun:

@@ -30,6 +30,12 @@ _HYPHENATED_UNIT = re.compile(
 )
 
 
+_NO_NUMBER_AFTER = (
+    r"(?![\s-]+(?:hundred|thousand|point|oh|[0-9]|\w+teen|\w+ty|ten|eleven|twelve"
+    r"|one|two|three|four|five|six|seven|eight|nine)\b)"
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One token and the characters of the original text it stands for."""
@@ -46,6 +52,7 @@ class Slip:
     say: str
     example: str
     becomes: str
+    no_number_after: bool = False  # "CO two hundred" is carbon monoxide, two hundred
     beside_number: bool = False  # only where a clause or a number ends before it and a digit follows
 
 
@@ -54,7 +61,14 @@ def slips() -> tuple[Slip, ...]:
     """The slip table (slips.toml), in its order."""
     rows = load_table("slips.toml")["slip"]
     return tuple(
-        Slip(heard, row["say"], row["example"], row["becomes"], row.get("beside_number", False))
+        Slip(
+            heard,
+            row["say"],
+            row["example"],
+            row["becomes"],
+            row.get("no_number_after", False),
+            row.get("beside_number", False),
+        )
         for row in rows
         for heard in row["heard"]
     )
@@ -73,6 +87,8 @@ def _slip_finder() -> tuple[re.Pattern[str], dict[str, str]]:
     parts, says = [], {}
     for number, slip in enumerate(ordered):
         body = r"[\s-]+".join(re.escape(word) for word in slip.heard.split())
+        if slip.no_number_after:
+            body += _NO_NUMBER_AFTER
         if slip.beside_number:
             body = rf"(?:(?<=[0-9,.;:] )|(?<=^)){body}(?=[ ][0-9])"
         parts.append(f"(?P<s{number}>{body})")

@@ -57,7 +57,8 @@ class Topics:
         if topic is None or topic.bare is None:
             return topic
         end = self._passage.sentences[self._passage.sentence_of(min(token, len(self._passage.doc) - 1))][1]
-        held = any(since <= at < end for at in self._holds.get(topic.name, ()))
+        opened = self._passage.sentences[self._passage.sentence_of(min(since, len(self._passage.doc) - 1))][0]
+        held = any(opened <= at < end for at in self._holds.get(topic.name, ()))
         return replace(topic, held=held)
 
     def favoured(self, sentence: int) -> frozenset[str]:

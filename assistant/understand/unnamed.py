@@ -5,10 +5,11 @@ from __future__ import annotations
 import functools
 
 from assistant.records import ADDING_UP
+from assistant.understand.bind import best_sense
 from assistant.understand.context import Context
 from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
 from assistant.understand.numbers import Number
-from assistant.understand.passage import Passage
+from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
 from assistant.understand.tokens import load_table
 
@@ -39,7 +40,11 @@ def puts_right(listening: Listening, sentence: Sentence, number: Number, told: l
     """ "… eighty nine. Scratch that, ninety nine": whatever the slip was, this is."""
     slip = listening.slips.get(number.start)
     wrong = next((item for item in told if slip and item.number.start == slip.start), None)
-    sense = as_quantity(listening.passage, number, wrong.sense.quantity) if wrong else None
+    if wrong is None:
+        return None
+    # A name that can mean several quantities is asked again: "three fifty eight, no, fifty eight" turns air into heat.
+    wordings = wrong.name.wordings if wrong.name else (Wording(wrong.sense.quantity),)
+    sense = best_sense(listening.passage, wordings, number, frozenset(), tight=True)
     if sense is None:
         return None
     name = wrong.name if wrong.sentence == sentence.place else None
@@ -62,19 +67,30 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     """A weight on a plate, a power, feet beside a line set, or a unit only one quantity has."""
     passage = listening.passage
     unit = passage.units.get(number.end)
-    if unit is None:
-        return None
     words = set(passage.words(sentence.start, sentence.end))
+    if unit is None:
+        return _big_plate_figure(listening, sentence, number)
     kind = unit.kinds[0]
     if kind in ("lb", "oz", "kg", "g"):
         item = _with_role(listening, sentence, number, "factory_charge", 1.0)
         if item and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
             return item
-    elif kind in ("Btu/h", "kW") and (quantity := _power(words, listening.facts)):
+    elif kind in ("Btu/h", "kW") and (quantity := _power(words)):
         return _with_role(listening, sentence, number, quantity, 1.0)
-    elif kind in ("ft", "m") and _about_a_line_set(passage, sentence, words):
-        return _with_role(listening, sentence, number, "line_set_length", 1.2)
+    elif kind in ("ft", "m") and _about_a_line_set(passage, sentence, number, words):
+        item = _with_role(listening, sentence, number, "line_set_length", 1.2)
+        if item and not item.role.spoken and _a_plate_before(passage, sentence, number):
+            item.role = type(item.role)("rated", True)  # "factory charge five pounds eight on fifteen feet"
+        return item
     return _with_role(listening, sentence, number, _implied(unit.implies, words), 0.8) if unit.implies else None
+
+
+def _big_plate_figure(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
+    """ "Plate's ninety thousand": a furnace's input, for nothing else on a plate is that large."""
+    if not 20_000 <= number.value <= 400_000:
+        return None
+    item = _with_role(listening, sentence, number, "heating_input", 1.2)
+    return item if item and item.role.spoken else None
 
 
 def _with_role(listening: Listening, sentence: Sentence, number: Number, quantity: str, cost: float) -> Heard | None:
@@ -86,17 +102,22 @@ def _with_role(listening: Listening, sentence: Sentence, number: Number, quantit
     return item
 
 
-def _power(words: set[str], facts) -> str | None:
+def _power(words: set[str]) -> str | None:
     """ "Eighteen thousand BTU" is a furnace's input or a condenser's size, by what the sentence is about."""
     if words & _words("heats"):
         return "heating_input"
-    return "cooling_capacity" if words & _words("cools") or facts.equipment else None
+    return "cooling_capacity" if words & _words("cools") else None
 
 
-def _about_a_line_set(passage: Passage, sentence: Sentence, words: set[str]) -> bool:
-    named = {"line_set_length", "liquid_line_size"}
-    here = (name for name in passage.names if sentence.start <= name.start < sentence.end)
-    return "lines" in words or any(named & set(name.quantities()) for name in here)
+def _about_a_line_set(passage: Passage, sentence: Sentence, number: Number, words: set[str]) -> bool:
+    named = {"line_set_length", "liquid_line_size", "factory_charge"}
+    here = (name for name in passage.names if sentence.start <= name.start < number.start)
+    return bool(words & {"lines", "eighths"}) or any(named & set(name.quantities()) for name in here)
+
+
+def _a_plate_before(passage: Passage, sentence: Sentence, number: Number) -> bool:
+    before = [name for name in passage.names if sentence.start <= name.start < number.start]
+    return bool(before) and "factory_charge" in before[-1].quantities()
 
 
 def _implied(quantity: str, words: set[str]) -> str:
@@ -170,10 +191,19 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     unit = passage.units.get(number.end)
     cues = [span for kind in ("target", "plate") for span in passage.cues.get(kind, ())]
     asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
+    equipment = equipment or [item for item in told if item.sense.quantity in ("subcooling", "superheat")]
     if not equipment or not asked or number.value not in range(3, 31) or (unit and unit.kinds[0] != "degF"):
         return None
     previous = [item for item in told if item.sentence == sentence.place and item.number.start < number.start]
-    if previous and previous[-1].sense.quantity not in _words("gauge_talk"):
+    last = told[-1] if told else None
+    if (
+        last
+        and last.sense.quantity in ("subcooling", "superheat")
+        and not _systems_differ(listening, last.number, number)
+    ):
+        return None  # "superheat came in at seventeen. I'm after twelve": the same again
+    switched = previous and _systems_differ(listening, previous[-1].number, number)
+    if previous and not switched and previous[-1].sense.quantity not in _words("gauge_talk"):
         return None  # after a manifold or a voltage it is theirs
     item = _with_role(listening, sentence, number, target_kind(listening, number), 1.6)
     return item if item and item.role.spoken and item.role.role == "target" else None
@@ -198,6 +228,8 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         return None  # what comes after an amount added is seldom another amount
     item = sentence.heard(number, sense, 1.5, previous.name)
     item.role = role_in(passage, sentence, item, [])
+    if item.role.role == "target" and _systems_differ(listening, previous.number, number):
+        return None
     plated = quantity not in _words("never_on_a_plate") or item.role.role == "target"
     if plated and item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
         if quantity in ("supply_static_pressure", "return_static_pressure"):  # a rating is for the whole
@@ -211,10 +243,15 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         item.role = previous.role
         return item
     moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
+    moved = moved or _from_one_to_the_other(passage, previous.number, number)
     if moved and likely and previous.sentence == sentence.place:
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
     return None
+
+
+def _systems_differ(listening: Listening, first: Number, second: Number) -> bool:
+    return any(first.end <= mention.start < second.start for mention in listening.systems)
 
 
 def _cue_beside(passage: Passage, kind: str, sentence: Sentence, number: Number) -> bool:
@@ -222,6 +259,12 @@ def _cue_beside(passage: Passage, kind: str, sentence: Sentence, number: Number)
     near = range(max(sentence.start, number.start - 5), number.start)
     after = range(end_of(passage, number), end_of(passage, number) + 2)
     return any(start in near or start in after for start, _ in passage.cues.get(kind, ()))
+
+
+def _from_one_to_the_other(passage: Passage, first: Number, second: Number) -> bool:
+    """ "came down from fifty eight to fifty three"."""
+    between = passage.words(end_of(passage, first), second.start)
+    return between == ["to"] and passage.words(first.start - 1, first.start) == ["from"]
 
 
 def _was_and_is(passage: Passage, sentence: Sentence, number: Number) -> bool:
@@ -232,8 +275,9 @@ def _was_and_is(passage: Passage, sentence: Sentence, number: Number) -> bool:
 
 def _switched_system(listening: Listening, number: Number, previous: Heard) -> bool:
     """ "The upstairs return's seventy nine. The downstairs one is seventy four."."""
-    switched = any(previous.number.end <= mention.start < number.start for mention in listening.systems)
-    return switched and listening.passage.words(number.start - 1, number.start) in (["is"], ["'s"], ["a"], ["at"])
+    return _systems_differ(listening, previous.number, number) and listening.passage.words(
+        number.start - 1, number.start
+    ) in (["is"], ["'s"], ["a"], ["at"])
 
 
 def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
@@ -243,8 +287,10 @@ def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: li
     """
     passage = listening.passage
     near = passage.words(max(sentence.start, number.start - 8), number.start)
-    moved = any(sentence.start <= start < number.start for start, _ in passage.cues.get("move", ()))
-    if not moved or number.end in passage.units or not {"it", "that", "to", "'s", "now", "and"} & set(near):
+    cues = [start for start, _ in passage.cues.get("move", ())]
+    ahead = any(sentence.start <= start < number.start for start in cues)
+    ahead = ahead and bool({"it", "that", "to", "'s", "now", "and"} & set(near))
+    if number.end in passage.units or not (ahead or end_of(passage, number) in cues):
         return None
     fresh = [i for i in told if sentence.place - i.sentence <= 4 and i.role.role in ("measured", "estimated")]
     recent = [(i.sense.quantity, i.sense.value) for i in fresh] or _told_in_the_note_before(listening.context)
@@ -254,7 +300,8 @@ def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: li
         if sense and value:
             gaps[quantity] = abs(sense.value / value - 1)
     ranked = sorted(gaps.items(), key=lambda pair: pair[1])
-    if not ranked or ranked[0][1] > 0.6 or (len(ranked) > 1 and ranked[1][1] < 2 * ranked[0][1]):
+    furthest = 0.6 if len(ranked) > 1 else 9.0  # where only one thing was told, it may have changed a lot
+    if not ranked or ranked[0][1] > furthest or (len(ranked) > 1 and ranked[1][1] < 2 * ranked[0][1]):
         return None
     return sentence.heard(number, in_range(passage, number, ranked[0][0]), 2.0)
 
