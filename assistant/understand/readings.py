@@ -24,7 +24,7 @@ from assistant.understand.qualify import qualifier_of, settle_pseudo
 from assistant.understand.roles import Role
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.topics import TESTS, find_topics
-from assistant.understand.unnamed import puts_right, unnamed
+from assistant.understand.unnamed import from_one_to_the_other, puts_right, unnamed
 from assistant.units import quantities, same_kind, to_contract, unit_of
 
 _SURE_ENOUGH_AGAINST_A_CLOCK = 1.2  # how near its name a number must stand when it could be a time of day
@@ -79,7 +79,8 @@ def _sentence(
     favoured = listening.topics.favoured(place)
     bonds = listed(passage, names, numbers, favoured)
     taken, named = {id(bond.number) for bond in bonds}, {bond.name for bond in bonds}
-    left = [n for n in numbers if id(n) not in taken and n.start not in listening.slips]
+    follows = {b.start for a, b in zip(numbers, numbers[1:], strict=False) if from_one_to_the_other(passage, a, b)}
+    left = [n for n in numbers if id(n) not in taken and n.start not in listening.slips and n.start not in follows]
     bonds += bind(passage, [name for name in names if name not in named], left, favoured)
     bonds = [bond for bond in bonds if not _rather_a_clock(bond, listening.unsure)]
     heard = [sentence.heard(bond.number, bond.sense, bond.cost, bond.name) for bond in bonds]

@@ -73,7 +73,8 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     kind = unit.kinds[0]
     if kind in ("lb", "oz", "kg", "g"):
         item = _with_role(listening, sentence, number, "factory_charge", 1.0)
-        if item and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
+        added_to = passage.doc[number.start].lower_ == "plus"  # "nameplate plus two pounds"
+        if item and not added_to and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
             return item
     elif kind in ("Btu/h", "kW") and (quantity := _power(words)):
         return _with_role(listening, sentence, number, quantity, 1.0)
@@ -243,7 +244,7 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         item.role = previous.role
         return item
     moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
-    moved = moved or _from_one_to_the_other(passage, previous.number, number)
+    moved = moved or from_one_to_the_other(passage, previous.number, number)
     if moved and likely and previous.sentence == sentence.place:
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
@@ -261,10 +262,10 @@ def _cue_beside(passage: Passage, kind: str, sentence: Sentence, number: Number)
     return any(start in near or start in after for start, _ in passage.cues.get(kind, ()))
 
 
-def _from_one_to_the_other(passage: Passage, first: Number, second: Number) -> bool:
+def from_one_to_the_other(passage: Passage, first: Number, second: Number) -> bool:
     """ "came down from fifty eight to fifty three"."""
     between = passage.words(end_of(passage, first), second.start)
-    return between == ["to"] and passage.words(first.start - 1, first.start) == ["from"]
+    return between in (["to"], ["up", "to"], ["down", "to"]) and passage.words(first.start - 1, first.start) == ["from"]
 
 
 def _was_and_is(passage: Passage, sentence: Sentence, number: Number) -> bool:
