@@ -137,7 +137,7 @@ def _calculations(log: JobLog, several: bool) -> list[RenderableType]:
     rows = []
     for each in log.calculations:
         inputs = ", ".join(dict.fromkeys(words.reading(used, with_system=False) for used in each.inputs))
-        whence = Text(f"from {inputs}" if inputs else f"by {each.method}", style="dim")
+        whence = Text(f"from {inputs}" if inputs else each.method, style="dim")
         rows.append((each.system, (words.title(each.name, each.qualifier), words.amount(each), whence)))
     return _by_system(rows, several, widths=(25, 18, None))
 

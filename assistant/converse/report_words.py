@@ -83,11 +83,10 @@ def moment(record: Reading) -> str:
 
 
 def equipment(record: Equipment) -> str:
-    """ "4 ton heat pump, R-410A, TXV"."""
+    """ "4 ton, heat pump, R-410A, TXV"."""
     size = f"{record.cooling_capacity:g} ton" if record.cooling_capacity else ""
-    first = " ".join(each for each in (size, record.kind) if each)
     plate = [f"{name} {text}" for name, text in (("model", record.model), ("serial", record.serial)) if text]
-    parts = (first, record.refrigerant, _METERING.get(record.metering_device or "", record.metering_device), *plate)
+    parts = (size, record.kind, record.refrigerant, _METERING.get(record.metering_device or "", record.metering_device), *plate)
     return ", ".join(part for part in parts if part)
 
 

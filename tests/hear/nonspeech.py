@@ -18,6 +18,9 @@ import numpy as np
 
 from assistant.hear.recording import Recording, read_recording
 from assistant.hear.transcript import load_ears, transcribe
+from assistant.log.settle import start_job
+from assistant.records import Transcript
+from assistant.understand.read import read
 
 RATE = 16_000
 HERE = Path(__file__).parent
@@ -194,18 +197,25 @@ def run(minutes: float, piece_s: float = 30.0, seed: int = 0) -> Iterator[tuple[
         yield name, piece_s, transcript.text, len(transcript.unclear)
 
 
+def readings_in(text: str) -> int:
+    """How many readings the language stage would write down for a transcript."""
+    return len(read(Transcript(text), "noise", "2026-01-01", start_job("noise")).readings)
+
+
 def main() -> None:
     options = argparse.ArgumentParser(description="Hear generated non-speech and print what was written down.")
     options.add_argument("--minutes", type=float, default=30.0)
     options.add_argument("--seed", type=int, default=0)
     asked = options.parse_args()
-    heard, words, numbers, cut = 0.0, 0, 0, 0
+    heard, words, numbers, cut, readings = 0.0, 0, 0, 0, 0
     for name, seconds, text, unclear in run(asked.minutes, seed=asked.seed):
         heard, words, cut = heard + seconds, words + len(text.split()), cut + unclear
         numbers += len(NUMBER.findall(text))
+        readings += readings_in(text)
         if text:
             print(f"{name}: {text}")
-    print(f"{heard / 60:.1f} minutes of non-speech: {words} words, {numbers} numbers, {cut} stretches cut as unclear")
+    found = f"{words} words, {numbers} numbers, {readings} readings, {cut} stretches cut as unclear"
+    print(f"{heard / 60:.1f} minutes of non-speech: {found}")
 
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ import pytest
 
 from assistant.hear.transcript import transcribe
 from assistant.hear.windows import speech_windows
-from tests.hear.nonspeech import NUMBER, RATE, SOUNDS, as_recording, level
+from tests.hear.nonspeech import NUMBER, RATE, SOUNDS, as_recording, level, readings_in
 
 
 @pytest.mark.parametrize("name", SOUNDS)
@@ -15,6 +15,7 @@ def test_no_number_comes_out_of_non_speech(ears, name):
     rng = np.random.default_rng(21)
     transcript = transcribe(as_recording(level(SOUNDS[name](14.0, rng), peak=0.7)), ears)
     assert NUMBER.findall(transcript.text) == []
+    assert readings_in(transcript.text) == 0
     assert len(transcript.words) <= 4  # now and then a stock phrase ("Thank you."); never a sentence
 
 
