@@ -11,6 +11,7 @@ from dataclasses import replace
 from assistant.compute import Instruments, work_out
 from assistant.judge import weigh
 from assistant.log.settle import settle, start_job
+from assistant.log.tasks import closes_something
 from assistant.records import JobLog, Note, Transcript
 from assistant.understand.read import read
 
@@ -26,6 +27,8 @@ def take_note(
     instruments  accuracy of the technician's gauges and thermometers; the usual ones unless told.
     """
     note = read(transcript, note_id, date, job)
+    kept = tuple(task for task in note.tasks if task.status == "open" or closes_something(task, job.tasks))
+    note = replace(note, tasks=kept)
     job = settle(job, note)
     job = replace(job, calculations=work_out(job, instruments))
     job = weigh(job)

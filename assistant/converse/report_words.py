@@ -86,7 +86,8 @@ def equipment(record: Equipment) -> str:
     """ "4 ton, heat pump, R-410A, TXV"."""
     size = f"{record.cooling_capacity:g} ton" if record.cooling_capacity else ""
     plate = [f"{name} {text}" for name, text in (("model", record.model), ("serial", record.serial)) if text]
-    parts = (size, record.kind, record.refrigerant, _METERING.get(record.metering_device or "", record.metering_device), *plate)
+    device = _METERING.get(record.metering_device or "", record.metering_device)
+    parts = (size, record.kind, record.refrigerant, device, *plate)
     return ", ".join(part for part in parts if part)
 
 

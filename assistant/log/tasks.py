@@ -38,6 +38,11 @@ def settle_tasks(tasks: tuple[Task, ...], note: Note) -> tuple[Task, ...]:
     return tuple(settled)
 
 
+def closes_something(done: Task, tasks: tuple[Task, ...]) -> bool:
+    """Whether something told as finished was open, or is a remedy worth keeping; most such talk is only talk."""
+    return "already" in done.what.lower() or bool(_closed_by(list(tasks), done))
+
+
 def _merge(tasks: list[Task], new: Task) -> None:
     """The same thing told again only sharpens what is known of it."""
     place = _match(tasks, new, least=2)
@@ -49,18 +54,21 @@ def _merge(tasks: list[Task], new: Task) -> None:
 
 
 def _close(tasks: list[Task], new: Task) -> None:
-    places = [
-        i
-        for i, task in enumerate(tasks)
-        if task.status == "open"
-        and task.note != new.note
-        and len(_stems(task.what) & _stems(new.what)) >= 1
-        and not _is_recheck(task)
-    ]
+    places = _closed_by(tasks, new)
     for place in places:
         tasks[place] = replace(tasks[place], status=new.status, due=None)  # nothing is due any more
     if not places and "already" in new.what.lower():  # a remedy done before anyone listed it
         tasks.append(new)
+
+
+def _closed_by(tasks: list[Task], new: Task) -> list[int]:
+    """Open tasks of earlier notes that share a word with what is finished."""
+    stems = _stems(new.what)
+    return [
+        place
+        for place, task in enumerate(tasks)
+        if task.status == "open" and task.note != new.note and _stems(task.what) & stems and not _is_recheck(task)
+    ]
 
 
 def _close_where(tasks: list[Task], note: Note, fits) -> None:

@@ -216,24 +216,8 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
     if said in _HEARING_BACK:
         who = pending.by if pending else "customer"
         return f"hear back from the {who} about {about or _before(speech, place, start, cue[0])}"
-    if about and (
-        said
-        in (
-            "i can get back",
-            "we set it for",
-            "set it for",
-            "we're on for",
-            "scheduled it for",
-            "booked it for",
-            "be back",
-            "i'll be back",
-            "coming back",
-            "i'm coming back",
-            "put me down for",
-            "got me down for",
-        )
-        or said.startswith("we set")
-    ):
+    has_its_own_purpose = " to " in f" {text} " or said in ("put me down for", "got me down for")
+    if about and said in table["open"]["for_what_was_agreed"] and not has_its_own_purpose:
         return f"{about}: {text}"
     if says_any(passage, table["fire"]["say"], *clause) and says_any(
         passage, ["furnace", "burner", "burners", "gas"], 0, len(passage.doc)

@@ -26,7 +26,7 @@ def unnamed(
     for explain in (_by_unit, _by_test):
         if item := explain(listening, sentence, number):
             return item
-    for explain in (_plate_range, _sum_of_statics, _bare_target):
+    for explain in (_plate_range, _sum_of_statics, _sum_of_a_row, _bare_target):
         if item := explain(listening, sentence, number, told):
             return item
     if item := _inherited(listening, sentence, number, _previous(sentence, number, earlier, heard)):
@@ -183,6 +183,19 @@ def _sum_of_statics(listening: Listening, sentence: Sentence, number: Number, to
     adds_up = abs(sum(parts) - number.value) <= 0.011  # both parts are read to a hundredth
     sense = as_quantity(listening.passage, number, "total_static_pressure") if adds_up else None
     return sentence.heard(number, sense, 1.5) if sense else None
+
+
+def _sum_of_a_row(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "Seven ten and four sixty, that's eleven seventy total": the sum is the value, the parts only led to it."""
+    row = [n for n in sentence.numbers if n.end <= number.start]
+    named = [item for item in told if item.sentence == sentence.place and item.number in row]
+    if len(row) < 2 or not named or number.end in listening.passage.units:
+        return None
+    first = row.index(named[-1].number)
+    if len(row) - first < 2 or abs(sum(n.value for n in row[first:]) - number.value) > 1e-6:
+        return None
+    sense = in_range(listening.passage, number, named[-1].sense.quantity)
+    return sentence.heard(number, sense, 1.2, named[-1].name) if sense else None
 
 
 def _bare_target(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
