@@ -24,6 +24,7 @@ from assistant.log.record_json import pack, unpack
 from assistant.log.store import Store, Told
 from assistant.records import Answer, JobLog, Note, plain
 from assistant.settings import Settings
+from assistant.understand.commands import job_change
 
 if TYPE_CHECKING:
     from assistant.hear.recording import Recording
@@ -114,7 +115,7 @@ class Assistant:
             return self._tell_audio(audio, job, day)
 
     def _tell_text(self, text: str, job: str | None, day: str) -> Reply:
-        job = self._job_for(job, day)
+        job = self._job_for(job or self._job_spoken_of(text), day)
         before = self._ledger.log(job)
         earlier = self._store.same_words(job, day, text)
         if earlier and not self._is_a_turn(earlier[-1]):
@@ -133,7 +134,10 @@ class Assistant:
         new = not told.is_heard
         if new:
             told = self._hear(told, recording)
-        return self._reply(told, before, new)
+        reply = self._reply(told, before, new)
+        if job is None and (next_job := self._job_spoken_of(reply.note["text"])):
+            self._set_current(self._store.open_job(next_job))  # what is told from here on
+        return reply
 
     def _reply(self, told: Told, before: JobLog, new: bool) -> Reply:
         after = self._ledger.log(told.job)
@@ -143,7 +147,7 @@ class Assistant:
             answers = [self._answer(question, told.job, told.job, told.date).say for question in note.questions]
             say = " ".join([heard, *answers]).strip()  # values are read back first, so that a mishearing is caught
         elif new:
-            say = converse.reply(note, before, after)
+            say = self._went_back(note, told.job) or converse.reply(note, before, after)
         else:
             say = f"I have that note already, from {told.date}. Nothing changed."
         return Reply(plain(note), plain(after), say, new)
@@ -156,6 +160,24 @@ class Assistant:
     def _job_for(self, job: str | None, day: str) -> str:
         """The job a note belongs to, which is the current one from now on."""
         return self._set_current(self._store.open_job(job or self.current_job() or day))
+
+    def _went_back(self, note: Note, job: str) -> str:
+        """What is said after "go back to the … job": the job it went to, or that there is none."""
+        change = job_change(note.text)
+        if change is None or change.is_new:
+            return ""
+        target = self._job_spoken_of(note.text)
+        return f"Back on {target}." if target else f"I know no job called {change.name}. This stays with {job}."
+
+    def _job_spoken_of(self, text: str) -> str | None:
+        """The job that "new job at …" or "go back to the … job" names; None where the words name none we know."""
+        change = job_change(text)
+        if change is None:
+            return None
+        known = self._store.find_job(change.name)
+        if change.is_new or known:
+            return known or change.name
+        return converse.job_called(change.name, self._ledger.histories())
 
     def _set_current(self, job: str) -> str:
         if self.current_job() != job:

@@ -213,7 +213,8 @@ class Note:
     remarks: tuple[Remark, ...] = ()
     retractions: tuple[Retraction, ...] = ()  # of readings in earlier notes
     questions: tuple[str, ...] = ()  # sentences that ask something, in the speaker's words
-    site: str | None = None
+    site: str | None = None  # named by "new job at …"
+    system: str | None = None  # the system last spoken of
 
 
 # ---------------------------------------------------------------- what follows from it
@@ -300,6 +301,7 @@ class JobLog:
     concerns: tuple[Concern, ...] = ()
     asks: tuple[Ask, ...] = ()
     remarks: tuple[Remark, ...] = ()
+    system: str = "main"  # last spoken of: what is told without a system's name belongs to it
 
     def visit_of(self, note: str) -> int:
         """Which visit (0 is the first) a note belongs to. Raises KeyError for a note of another job."""
@@ -320,13 +322,15 @@ class JobLog:
 
 
 _NOT_IN_JSON = {"position"}
+_NOT_IN_JSON_OF = {"JobLog": {"system"}}  # where the talk stands, no part of the record
 _ABSENT_WHEN_NONE = {"low", "high", "doubt", "finding", "tolerance"}
 
 
 def plain(record: Any) -> Any:
     """`record` as JSON types, in the contract's names."""
     if is_dataclass(record):
-        pairs = ((f.name, getattr(record, f.name)) for f in fields(record) if f.name not in _NOT_IN_JSON)
+        hidden = _NOT_IN_JSON | _NOT_IN_JSON_OF.get(type(record).__name__, set())
+        pairs = ((f.name, getattr(record, f.name)) for f in fields(record) if f.name not in hidden)
         return {name: plain(value) for name, value in pairs if not (value is None and name in _ABSENT_WHEN_NONE)}
     if isinstance(record, (list, tuple)):
         return [plain(item) for item in record]

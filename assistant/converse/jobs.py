@@ -45,6 +45,13 @@ def job_named(words: str, jobs: Mapping[str, JobHistory], *, sites: bool = True)
     return NamedJob(None, words, _unknown_place(words))
 
 
+def job_called(name: str, jobs: Mapping[str, JobHistory]) -> str | None:
+    """The job a spoken name means ("the bakery" for marlows-bakery); None where none sounds like it."""
+    wanted = set(plain_words(name).split())
+    having = [job for job in jobs if wanted <= set(plain_words(job).split())]
+    return having[-1] if having else job_named(plain_words(name), jobs, sites=False).job
+
+
 def _most_like(tokens: list[str], names: Iterable[tuple[str, str]]) -> Found | None:
     """The job with the name that most resembles as many words of the question, or one more or less."""
     from rapidfuzz import fuzz

@@ -178,7 +178,9 @@ def where_answer(asking: Asking) -> Told:
 
 def readback_answer(asking: Asking) -> Told:
     """The last note's values as they were heard; its words where it had none."""
-    note = asking.history.last_telling()
+    # A note that only takes something back has nothing of its own to read.
+    told = (n for n in reversed(asking.history.notes) if n.readings or n.events or n.tasks or n.agreements)
+    note = next(told, None) or asking.history.last_telling()
     if note is None:
         return Told(Answer(joined("There is nothing to read back yet")))
     values = _echoed(note)

@@ -290,6 +290,10 @@ def _kept(note: Note) -> str:
     if any(parts):
         kept = list(dict.fromkeys(part for part in parts if part))
         return f"Noted: {'; '.join(kept[:5])}"
+    if note.site:
+        return f"New job: {note.site}"
+    if note.system and note.system != "main" and note.remarks:
+        return f"On {system_name(note.system)}"
     if note.remarks:
         return "I wrote that down as you said it"
     return _NOTHING if note.text.strip() else _NOTHING_HEARD

@@ -21,7 +21,7 @@ def start_job(job: str, site: str | None = None, customer: str | None = None) ->
 def settle(job: JobLog, note: Note) -> JobLog:
     """`job` after `note`: everything but calculations, verdicts, concerns and asks, which are worked out anew."""
     visits = _visits(job.visits, note)
-    job = replace(job, visits=visits)
+    job = replace(job, visits=visits, job=replace(job.job, site=note.site or job.job.site))
     agreements = _agreements(job.agreements, note)
     return replace(
         job,
@@ -34,6 +34,7 @@ def settle(job: JobLog, note: Note) -> JobLog:
         materials=job.materials + note.materials,
         labour=job.labour + note.labour,
         remarks=job.remarks + note.remarks,
+        system=note.system or job.system,
     )
 
 

@@ -20,14 +20,11 @@ class Context:
 
     def known_systems(self) -> tuple[str, ...]:
         """Systems told apart before this note; empty while there is only the one."""
-        return tuple(name for name in self.job.systems() if name != "main")
+        return tuple(name for name in dict.fromkeys((*self.job.systems(), self.job.system)) if name != "main")
 
     def last_system(self) -> str:
-        """The system last talked about."""
-        order = self.job.note_order()
-        spoken = [(order.get(r.note, -1), r.position, r.system) for r in self.job.readings if r.system != "site"]
-        spoken += [(order.get(e.note, -1), 0, e.system) for e in self.job.equipment]
-        return max(spoken)[2] if spoken else "main"
+        """The system last talked about, in an earlier note."""
+        return self.job.system
 
     def last_readings(self) -> tuple[Reading, ...]:
         """Current readings of earlier notes, the latest last."""

@@ -140,8 +140,9 @@ def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
     if fraction:
         return fraction
     after = _next(words, end - 1)
-    if after == "point" and (decimal := _decimals(words, end + 1)):
-        whole = _join(pieces)[0][0]
+    wholes = _join(pieces)
+    if after == "point" and wholes and (decimal := _decimals(words, end + 1)):
+        whole = wholes[0][0]
         return Number(
             first.start,
             decimal[0],

@@ -15,6 +15,7 @@ from assistant.understand.claims import (
     take_offered_sizes,
 )
 from assistant.understand.clock import find_moments
+from assistant.understand.commands import job_change
 from assistant.understand.context import Context
 from assistant.understand.corrections import apply_corrections
 from assistant.understand.duct_runs import find_duct_runs, with_airflow
@@ -27,7 +28,7 @@ from assistant.understand.passage import Passage, read_passage
 from assistant.understand.questions import is_question
 from assistant.understand.readings import find_readings
 from assistant.understand.special import dual_capacitors, line_sizes, timed_meters, voltage_legs
-from assistant.understand.systems import find_systems
+from assistant.understand.systems import find_systems, system_at
 from assistant.understand.tasks import find_tasks, finished_words
 
 
@@ -89,6 +90,8 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
         remarks=_remarks(passage, context),
         retractions=retractions,
         questions=tuple(questions),
+        site=change.name if (change := job_change(transcript.text)) and change.is_new else None,
+        system=system_at(len(passage.doc) - 1, systems, passage, context) if len(passage.doc) else None,
     )
 
 

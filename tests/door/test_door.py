@@ -369,3 +369,22 @@ def test_a_real_recording_is_heard_with_the_real_recogniser():
     pressures = [r for r in reply.log["readings"] if r["quantity"] == "test_pressure" and r["status"] == "current"]
     assert [(r["value"], r["unit"]) for r in pressures] == [(375.0, "psi")]
     assert 0 < pressures[0]["start_s"] < pressures[0]["end_s"]
+
+
+def test_the_talk_can_open_a_job_and_go_back_to_another():
+    with Assistant() as assistant:
+        assistant.tell(text="New job at the corner bakery.")
+        assistant.tell(text=HEAD)
+        assistant.tell(text="New job at the feed store.")
+        assert assistant.log(assistant.current_job())["readings"] == []
+        reply = assistant.tell(text="Go back to the bakery job.")
+        assert "bakery" in reply.say and current(reply.log)["liquid_pressure"] == 345.0
+        assert "no job called moon" in assistant.tell(text="Go back to the moon job.").say
+
+
+def test_a_system_switched_to_stays_until_another_is_named():
+    with Assistant() as assistant:
+        assistant.tell(text="Unit one is a three ton, unit two is a four ton.", job="inn")
+        assistant.tell(text="Switch to unit one.", job="inn")
+        log = assistant.tell(text=HEAD, job="inn").log
+        assert [r["system"] for r in log["readings"] if r["quantity"] == "liquid_pressure"] == ["unit 1"]
