@@ -116,7 +116,7 @@ def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) 
     if word == "not" and (negated := _not_this_but(passage, at, today)):
         return negated
     return (
-        _weekday_at(words, at, today, at in {start for start, _ in passage.sentences})
+        _weekday_at(words, at, today, passage.sentences[passage.sentence_of(at)][0] == at)
         or _counted_at(passage, at, numbers, today)
         or _calendar_at(passage, at, numbers, today)
     )

@@ -6,6 +6,7 @@ component is a table look-up or a single pass, so the cost grows linearly with t
 
 from __future__ import annotations
 
+import bisect
 import functools
 from dataclasses import dataclass, field
 
@@ -82,10 +83,10 @@ class Passage:
         return self.text[self.offsets[start][0] : self.offsets[end - 1][1]]
 
     def sentence_of(self, token: int) -> int:
-        for number, (start, end) in enumerate(self.sentences):
-            if start <= token < end:
-                return number
-        raise IndexError(token)
+        place = bisect.bisect_right(self.sentences, token, key=lambda sentence: sentence[0]) - 1
+        if place < 0 or token >= self.sentences[place][1]:
+            raise IndexError(token)
+        return place
 
     def free(self, start: int, end: int) -> bool:
         return not any(i in self.taken for i in range(start, end))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 from dataclasses import dataclass
 
 from assistant.understand.numbers import Number
@@ -64,19 +65,18 @@ def role_of(
     return Role("rated" if quantity in _ALWAYS_RATED else "measured", False)
 
 
-def _next_start(starts: set[int], end: int) -> int:
-    return min((start for start in starts if start >= end), default=10**9)
-
-
 def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, after: int) -> bool:
     """Whether a cue of `kind` stands in the number's own stretch of words.
 
     Ahead of the number it may stand anywhere back to the previous value; behind it only up to the next
     comma ("ten is the target" speaks for ten, "ten, target twelve" does not).
     """
-    last = passage.sentences[passage.sentence_of(number.start)][1]
-    number_starts = {other.start for other in passage.numbers if other.start < last}
-    for start, stop in passage.cues.get(kind, ()):
+    first, last = passage.sentences[passage.sentence_of(number.start)]
+    place = bisect.bisect_left(passage.numbers, end, key=lambda other: other.start)
+    following = passage.numbers[place].start if place < len(passage.numbers) else last
+    next_start = following if following < last else 10**9
+    cues = passage.cues.get(kind, [])
+    for start, stop in cues[bisect.bisect_left(cues, (first, 0)) : bisect.bisect_left(cues, (last, 0))]:
         if passage.words(start - 1, start) == ["n't"]:
             continue  # "where I don't want that coil to get to"
         if passage.doc[stop - 1].lower_ == "a" and stop != number.start:
@@ -84,7 +84,7 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
         closes_the_last = start == before and before and stop < len(passage.doc) and passage.doc[stop].text in ",.;"
         if before <= start and stop <= number.start and not closes_the_last:
             return True
-        leads_the_next = _next_start(number_starts, end) - stop <= start - end
+        leads_the_next = next_start - stop <= start - end
         if (
             end <= start
             and stop <= after
