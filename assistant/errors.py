@@ -7,6 +7,7 @@
     ├── UnitMismatch            a spoken unit cannot be the quantity's        (also a ValueError)
     ├── UnknownRefrigerant      no saturation data under that name            (also a LookupError)
     ├── OutOfRange              outside what a method or table is valid for   (also a ValueError)
+    ├── MissingReadings         a chart asked for before its readings were said
     ├── NoSuchJob               no job under that name                        (also a LookupError)
     ├── SettingsError           a setting that cannot be used
     └── StoreError              the store cannot be read or written
@@ -46,6 +47,12 @@ class UnknownRefrigerant(AssistantError, LookupError):
 
 class OutOfRange(AssistantError, ValueError):
     """Outside the range a method is valid for; says the range."""
+
+
+class MissingReadings(AssistantError):
+    def __init__(self, missing: list[str]):
+        self.missing = missing
+        super().__init__(f"Not said yet: {', '.join(name.replace('_', ' ') for name in missing)}.")
 
 
 class NoSuchJob(AssistantError, LookupError):
