@@ -45,6 +45,7 @@ def job_report(log: JobLog) -> RenderableType:
     parts += _section("Stop", _concerns(log, "stop"), style="bold red")
     parts += _section("What it comes to", _verdicts(log, several))
     parts += _section("Look at", _concerns(log, "attention"))
+    parts += _section("What could explain it", _causes(log, several))
     parts += _section("Next", _tasks(log))
     parts += _section("Still to be said", [Text(f"? {ask.text}") for ask in log.asks])
     parts += _section("Good to know", _concerns(log, "info"))
@@ -125,6 +126,25 @@ def _concern(concern: Concern, several: bool, mark: str) -> RenderableType:
     if concern.caution:
         lines.append(Text(f"Caution: {concern.caution}", style="bold"))
     return Group(lines[0], *(Padding(line, (0, 0, 0, 2)) for line in lines[1:]))
+
+
+def _causes(log: JobLog, several: bool) -> list[RenderableType]:
+    """Up to three causes a system whose readings are off, likeliest first, with what would tell them apart."""
+    from assistant.judge import diagnose
+
+    body: list[RenderableType] = []
+    for system in log.systems():
+        if not any(v.system == system and v.status in ("low", "high", "fail", "provisional") for v in log.verdicts):
+            continue
+        for cause in diagnose(log, system)[:3]:
+            where = f"{system}: " if several and system != "main" else ""
+            lines = [Text(f"- {where}{cause.name}: {cause.figures}")]
+            for title, said in (("For", cause.speaks_for), ("Against", cause.speaks_against)):
+                if said:
+                    lines.append(Text(f"{title}: {'; '.join(said)}", style="dim"))
+            lines.append(Text(f"Next: {cause.next}"))
+            body.append(Group(lines[0], *(Padding(line, (0, 0, 0, 2)) for line in lines[1:])))
+    return body
 
 
 def _tasks(log: JobLog) -> list[RenderableType]:

@@ -1,4 +1,4 @@
-"""`superheard chart` draws the cycle the job's own readings describe."""
+"""`superheard chart` draws the cycle of a job; `superheard log` lists what could explain readings that are off."""
 
 import xml.etree.ElementTree as ET
 
@@ -18,3 +18,14 @@ def test_what_is_missing_is_named(superheard):
     drawn = superheard("chart", "bakery")
     assert drawn.exit_code == 1
     assert "suction pressure, suction line temp" in drawn.stderr
+
+
+def test_what_could_explain_readings_that_are_off_is_listed(superheard):
+    words = (
+        "Three ton 410A TXV, target ten. Grid twelve hundred. Suction 92, suction line 60, head 330, liquid line 83."
+    )
+    superheard("tell", words, "--job", "shop")
+    shown = superheard("log", "shop").stdout
+    assert "What could explain it" in shown and "restriction" in shown
+    superheard("tell", "410A, TXV, target ten. Head 342, liquid line 94. Airflow 1200, three ton.", "--job", "sound")
+    assert "What could explain it" not in superheard("log", "sound").stdout
