@@ -32,7 +32,7 @@ def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
         cue = any(first.end <= a and b <= second.start for a, b in passage.cues.get("between", ()))
         number_between = any(first.end <= n.start < second.start for n in passage.numbers)
         near = second.start - first.end <= 7
-        if cue and near and not number_between and second.wordings != first.wordings:
+        if cue and near and first in kept and not number_between and second.wordings != first.wordings:
             kept.remove(first)
             kept[kept.index(second)] = Name(first.start, second.end, second.wordings)
     return kept

@@ -57,3 +57,8 @@ def test_nothing_said_is_lost():
     heard = note("Zebra crossing outside. Head three forty five. The moon is out tonight.")
     kept = " ".join(remark.text for remark in heard.remarks)
     assert "Zebra" in kept and "moon" in kept
+
+
+def test_names_taken_back_one_after_the_other_are_no_trouble():
+    """Found by chance talk: three names, each put right by the next."""
+    note("1,600 CFMs on the return Sorry, I said superheat, I meant subcool.")
