@@ -13,6 +13,7 @@ import click
 
 from assistant.cli.options import VisitDate, as_json, settings_in_force, settings_options
 from assistant.cli.running import ProgressOnStderr, opened, print_json
+from assistant.cli.speaking import speak, speak_options
 from assistant.errors import AssistantError, NoteError
 
 if TYPE_CHECKING:
@@ -52,8 +53,9 @@ class Given:
 @click.argument("notes", nargs=-1, required=True, metavar="NOTE...")
 @click.option("--date", "date", type=VisitDate(), help="Date of the visit, as 2026-05-12. Default today.")
 @as_json
+@speak_options
 @settings_options()
-def tell(notes: tuple[str, ...], date: datetime.date | None, as_json: bool) -> None:
+def tell(notes: tuple[str, ...], date: datetime.date | None, as_json: bool, aloud: bool, speak_to: Path | None) -> None:
     """Tell one or more notes: recordings, or typed words."""
     progress = ProgressOnStderr()
     replies, failed = [], 0
@@ -74,6 +76,7 @@ def tell(notes: tuple[str, ...], date: datetime.date | None, as_json: bool) -> N
                 _print(each, reply, several=len(given) > 1)
     if as_json and replies:
         print_json(replies[0] if len(given) == 1 else replies)
+    speak(" ".join(reply["say"] for reply in replies), aloud, speak_to)
     if failed:
         raise SystemExit(1)
 
