@@ -3,26 +3,33 @@
 from __future__ import annotations
 
 import json
+import tempfile
 from pathlib import Path
 
 import click
 from rich.console import Console
 
 from tests.score import cases, replay, table
+from tests.score.speech import LEVELS, transcribe_all
 
 
 @click.command(help=__doc__)
 @click.option("--set", "name", default="corpus", show_default=True, help="corpus, heldout, blind or a JSON Lines file.")
 @click.option("--transcripts", type=click.Path(exists=True, file_okay=False, path_type=Path), help="Hear DIR/<id>.txt.")
+@click.option("--speech", type=click.Choice(LEVELS), help="Hear the corpus's recordings, at dB over a condenser.")
 @click.option("--verbose", is_flag=True, help="List every miss with its note.")
 @click.option("--json", "as_json", is_flag=True, help="The figures as JSON, and nothing else.")
-def main(name: str, transcripts: Path | None, verbose: bool, as_json: bool) -> None:
+def main(name: str, transcripts: Path | None, speech: str | None, verbose: bool, as_json: bool) -> None:
     if name not in cases.SETS and not Path(name).is_file():
         raise click.BadParameter(f"{name!r} is neither a file nor one of {', '.join(cases.SETS)}.", param_hint="--set")
     chosen = cases.load(name)
     if transcripts:
         everything, chosen = len(chosen.cases), cases.heard(chosen, transcripts)
         click.echo(f"{len(chosen.cases)} of {everything} notes have a transcript in {transcripts}.", err=True)
+    if speech:
+        with tempfile.TemporaryDirectory() as folder:
+            transcribe_all(chosen, speech, Path(folder))
+            chosen = cases.heard(chosen, Path(folder))
     from assistant import Assistant  # loads the whole program, so not before the options are known to be good
 
     score = replay.score(chosen, lambda: Assistant(home=None))
