@@ -9,6 +9,7 @@
     ├── OutOfRange              outside what a method or table is valid for   (also a ValueError)
     ├── MissingReadings         a chart asked for before its readings were said
     ├── NoSuchJob               no job under that name                        (also a LookupError)
+    ├── NoSuchSystem            no system under that name in a job            (also a LookupError)
     ├── SettingsError           a setting that cannot be used
     └── StoreError              the store cannot be read or written
 
@@ -50,9 +51,17 @@ class OutOfRange(AssistantError, ValueError):
 
 
 class MissingReadings(AssistantError):
-    def __init__(self, missing: list[str]):
-        self.missing = missing
-        super().__init__(f"Not said yet: {', '.join(name.replace('_', ' ') for name in missing)}.")
+    """Readings a chart needs: not said yet, or said but of no use together."""
+
+    def __init__(self, missing: list[str], apart: list[str] | None = None):
+        self.missing, self.apart = missing, apart or []
+        reasons = (
+            ("Not said yet", self.missing),
+            ("Said, but not together on the newest visit, or they cannot both be so", self.apart),
+        )
+        super().__init__(
+            " ".join(f"{why}: {', '.join(name.replace('_', ' ') for name in names)}." for why, names in reasons if names)
+        )
 
 
 class NoSuchJob(AssistantError, LookupError):
@@ -60,6 +69,12 @@ class NoSuchJob(AssistantError, LookupError):
         self.job, self.known = job, known
         there = f"there are: {', '.join(known)}" if known else "there are none yet"
         super().__init__(f"No job called {job!r}; {there}.")
+
+
+class NoSuchSystem(AssistantError, LookupError):
+    def __init__(self, system: str, known: tuple[str, ...]):
+        self.system, self.known = system, known
+        super().__init__(f"This job has no system called {system!r}; it has {', '.join(known)}.")
 
 
 class SettingsError(AssistantError):

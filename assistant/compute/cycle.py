@@ -34,6 +34,7 @@ class Cycle:
     discharge: Point
     liquid: Point
     evaporator_inlet: Point
+    discharge_measured: bool  # else its temperature is an estimate, by the efficiency
 
     @property
     def points(self) -> tuple[Point, ...]:
@@ -98,7 +99,8 @@ def cycle_points(
             raise OutOfRange("The discharge line is not above saturation.")
         discharge = _point("discharge", fluid.at(high, discharge_line_temp, vapour=True))
     liquid = _point("liquid", fluid.at(high, liquid_line_temp, vapour=False))
-    return Cycle(canonical(refrigerant), suction, discharge, liquid, _throttled(fluid, low, liquid.enthalpy))
+    inlet = _throttled(fluid, low, liquid.enthalpy)
+    return Cycle(canonical(refrigerant), suction, discharge, liquid, inlet, discharge_line_temp is not None)
 
 
 def _point(name: str, state: dict[str, float]) -> Point:

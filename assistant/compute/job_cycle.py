@@ -4,31 +4,48 @@ from __future__ import annotations
 
 from assistant.compute.cycle import Cycle, cycle_points
 from assistant.compute.facts import Facts
-from assistant.errors import MissingReadings
-from assistant.records import JobLog, Reading
+from assistant.errors import MissingReadings, NoSuchSystem
+from assistant.records import Calculation, JobLog, Reading
 
-_NEEDED = ("suction_pressure", "suction_line_temp", "liquid_pressure", "liquid_line_temp")
+_RESTS_ON = {
+    "superheat": ("suction_pressure", "suction_line_temp"),
+    "subcooling": ("liquid_pressure", "liquid_line_temp"),
+}
 
 
 def cycle_of(job: JobLog, system: str = "main") -> Cycle:
     """The cycle described by the readings that the log's own superheat and subcooling rest on.
 
-    A discharge line temperature counts where it was measured in the same note as the head pressure.
-    Raises MissingReadings, naming what was not said; UnknownRefrigerant; OutOfRange for states that cannot be.
+    Both have to be of one visit, because Monday's suction and Wednesday's head were never true together; so has
+    the discharge line temperature, without which the discharge is estimated. Altitude counts as it does there.
+    Expects the calculations of the readings as they stand. Pure.
+    Raises NoSuchSystem; MissingReadings, naming what was not said; UnknownRefrigerant; OutOfRange for states
+    that cannot be.
     """
-    used: dict[str, Reading] = {}
-    for calculation in job.calculations:
-        if calculation.system == system and calculation.name in ("superheat", "subcooling"):
-            used |= {reading.quantity: reading for reading in calculation.inputs}
+    if system not in job.systems():
+        raise NoSuchSystem(system, job.systems())
     facts = Facts(job, system)
-    missing = [name for name in _NEEDED if name not in used] + ([] if facts.refrigerant else ["refrigerant"])
-    if missing:
-        raise MissingReadings(missing)
-    head = used["liquid_pressure"]
-    discharge = [r for r in facts.current("discharge_line_temp") if r.note == head.note and r.role == "measured"]
+    judged = {c.name: c for c in job.calculations if c.system == system and c.name in _RESTS_ON}
+    newest = max((_visit(facts, calculation) for calculation in judged.values()), default=-1)
+    used: dict[str, Reading] = {}
+    for calculation in judged.values():
+        if _visit(facts, calculation) == newest:
+            used |= {reading.quantity: reading for reading in calculation.inputs}
+    lacking = [name for pair in _RESTS_ON.values() for name in pair if name not in used]
+    missing = [name for name in lacking if facts.latest(name) is None]
+    if facts.refrigerant is None:
+        raise MissingReadings([*missing, "refrigerant"])
+    if lacking:
+        raise MissingReadings(missing, [] if missing else lacking)
+    discharge = facts.latest("discharge_line_temp", visit=newest)
     return cycle_points(
-        *(used[name].value for name in _NEEDED),
+        *(used[name].value for pair in _RESTS_ON.values() for name in pair),
         facts.refrigerant,
-        discharge_line_temp=discharge[-1].value if discharge else None,
+        discharge_line_temp=discharge.value if discharge else None,
         atmosphere=facts.atmosphere()[0],
     )
+
+
+def _visit(facts: Facts, calculation: Calculation) -> int:
+    pair = _RESTS_ON[calculation.name]
+    return max(facts.visit(reading) for reading in calculation.inputs if reading.quantity in pair)

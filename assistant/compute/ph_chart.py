@@ -16,7 +16,8 @@ _LINES = 60  # points on each side of the dome
 def ph_chart(cycle: Cycle, title: str = "") -> str:
     """The saturation dome of the cycle's refrigerant and the cycle on it, as one SVG document.
 
-    Enthalpy [Btu/lb] across, absolute pressure [psi] up on a logarithmic scale. Reads in black and white.
+    Enthalpy [Btu/lb] across, absolute pressure [psi] up on a logarithmic scale. Reads in black and white. A
+    temperature that was worked out and not measured says so.
     Source: CoolProp 8. Raises OutOfRange where CoolProp has no state.
     """
     fluid = Fluid(cycle.refrigerant)
@@ -36,6 +37,7 @@ def ph_chart(cycle: Cycle, title: str = "") -> str:
         _path(bubble, place, 'stroke="#555" stroke-width="1.5"'),
         _path(dew, place, 'stroke="#555" stroke-width="1.5" stroke-dasharray="6 4"'),
         _path(loop, place, 'stroke="#000" stroke-width="3" stroke-linejoin="round"'),
+        *(_below(curve[0], place, of) for curve, of in ((bubble, "all liquid"), (dew, "all vapour"))),
         *_labels(cycle, place),
         "</svg>",
     ]
@@ -63,10 +65,16 @@ def _path(points: list[tuple[float, float]], place: Place, style: str) -> str:
 
 
 def _text(x: float, y: float, words: str, size: int = 13, anchor: str = "middle") -> str:
+    # The white edge keeps words readable where a line runs behind them.
     return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-family="sans-serif" font-size="{size}" '
-        f'text-anchor="{anchor}">{words}</text>'
+        f'<text x="{x:.1f}" y="{y:.1f}" font-family="sans-serif" font-size="{size}" text-anchor="{anchor}" '
+        f'stroke="#fff" stroke-width="4" stroke-linejoin="round" paint-order="stroke">{words}</text>'
     )
+
+
+def _below(point: tuple[float, float], place: Place, words: str) -> str:
+    x, y = place(*point)
+    return _text(x, y + 16, words, 11)
 
 
 def _axes(bubble: list, dew: list, loop: list, place: Place) -> list[str]:
@@ -76,8 +84,9 @@ def _axes(bubble: list, dew: list, loop: list, place: Place) -> list[str]:
     parts = []
     for step in range(math.ceil(min(enthalpies) / 20) * 20, math.floor(max(enthalpies)) + 1, 20):
         x, _ = place(step, min(pressures))
-        parts.append(_text(x, HEIGHT - MARGIN + 20, f"{step}"))
-    for psia in (10, 20, 50, 100, 200, 500):
+        line = f'x1="{x:.1f}" x2="{x:.1f}" y1="{MARGIN}" y2="{HEIGHT - MARGIN}"'
+        parts += [f'<line {line} stroke="#ddd"/>', _text(x, HEIGHT - MARGIN + 20, f"{step}")]
+    for psia in (5, 10, 20, 50, 100, 200, 500):
         if min(pressures) <= psia <= max(pressures):
             x, y = place(min(enthalpies), psia)
             line = f'x1="{MARGIN}" x2="{WIDTH - MARGIN}" y1="{y:.1f}" y2="{y:.1f}"'
@@ -87,13 +96,27 @@ def _axes(bubble: list, dew: list, loop: list, place: Place) -> list[str]:
     return parts
 
 
+# Where each point's words stand: steps right and down from the point [px], and which end of them is there. Beside
+# the loop, or just inside it where the dome would run through them.
+_BESIDE = {
+    "suction": (8, 18, "start"),
+    "discharge": (0, -12, "middle"),
+    "liquid": (-8, -8, "end"),
+    "evaporator_inlet": (10, -10, "start"),
+}
+_LETTER = 7.5  # [px] a letter takes at size 13, at most; from looking at it
+
+
 def _labels(cycle: Cycle, place: Place) -> list[str]:
     parts = []
     for point in cycle.points:
         x, y = place(point.enthalpy, point.psia)
         parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
-        words = f"{point.name.replace('_', ' ')} {point.temp:.0f} F"
-        over = point.name in ("discharge", "liquid")
-        anchor = "start" if point.name == "suction" else "end"
-        parts.append(_text(x + (8 if anchor == "start" else -8), y + (-8 if over else 18), words, anchor=anchor))
+        guessed = point is cycle.evaporator_inlet or (point is cycle.discharge and not cycle.discharge_measured)
+        words = f"{point.name.replace('_', ' ')} {point.temp:.0f} \N{DEGREE SIGN}F{', estimated' if guessed else ''}"
+        right, down, anchor = _BESIDE[point.name]
+        half = len(words) * _LETTER / 2
+        middle = x + right + {"start": half, "middle": 0, "end": -half}[anchor]
+        middle = min(max(middle, half + 8), WIDTH - half - 8)  # never out of the picture
+        parts.append(_text(middle + {"start": -half, "middle": 0, "end": half}[anchor], y + down, words, anchor=anchor))
     return parts

@@ -73,10 +73,14 @@ class Passage:
     cues: dict[str, list[tuple[int, int]]] = field(default_factory=dict)
     taken: set[int] = field(default_factory=set)
     used_sentences: set[int] = field(default_factory=set)  # sentences some extractor understood
+    lower: list[str] = field(init=False)  # every token in lower case
+
+    def __post_init__(self) -> None:
+        self.lower = [token.lower_ for token in self.doc]
 
     def words(self, start: int, end: int) -> list[str]:
         """Tokens start..end in lower case; what lies outside the text is left out."""
-        return [self.doc[i].lower_ for i in range(max(0, start), min(end, len(self.doc)))]
+        return self.lower[max(0, start) : max(0, end)]
 
     def said(self, start: int, end: int) -> str:
         """The speaker's own words behind tokens start..end."""

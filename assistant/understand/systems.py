@@ -65,6 +65,8 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
 
 def _place_at(words, at, places, nouns, several, passage: Passage, context: Context) -> SystemMention | None:
     for place in places:
+        if not place.startswith(words[at]):
+            continue
         said = place.split()
         if words[at : at + len(said)] != said:
             continue

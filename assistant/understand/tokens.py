@@ -82,18 +82,23 @@ def load_table(name: str) -> dict:
 
 @functools.cache
 def _slip_finder() -> tuple[re.Pattern[str], dict[str, str]]:
-    """One alternation of all slips, longest first, and the replacement by group name."""
+    """One alternation of all slips, and the replacement by group name.
+
+    Grouped by first letter, so that at most places only a handful are tried; the longest first among them.
+    """
     ordered = sorted(slips(), key=lambda slip: -len(slip.heard))
-    parts, says = [], {}
+    by_letter: dict[str, list[str]] = {}
+    says = {}
     for number, slip in enumerate(ordered):
         body = r"[\s-]+".join(re.escape(word) for word in slip.heard.split())
         if slip.no_number_after:
             body += _NO_NUMBER_AFTER
         if slip.beside_number:
             body = rf"(?:(?<=[0-9,.;:] )|(?<=^)){body}(?=[ ][0-9])"
-        parts.append(f"(?P<s{number}>{body})")
+        by_letter.setdefault(slip.heard[0].lower(), []).append(f"(?P<s{number}>{body})")
         says[f"s{number}"] = slip.say
-    return re.compile(rf"(?<![A-Za-z])(?:{'|'.join(parts)})(?![\w])", re.IGNORECASE), says
+    groups = (f"(?={re.escape(letter)})(?:{'|'.join(parts)})" for letter, parts in by_letter.items())
+    return re.compile(rf"(?<![A-Za-z])(?:{'|'.join(groups)})(?![\w])", re.IGNORECASE), says
 
 
 def pieces(text: str) -> list[Piece]:

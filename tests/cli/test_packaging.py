@@ -59,7 +59,7 @@ def test_every_folder_with_code_is_a_package():
 
 @pytest.mark.parametrize(
     ("folder", "extras"),
-    [("assistant", ("voice",)), ("models", ()), ("tests", ("test", "small", "voice"))],
+    [("assistant", ("voice",)), ("models", ()), ("tests", ("test", "small", "voice", "bench"))],
     ids=lambda each: str(each),
 )
 def test_nothing_is_imported_that_is_not_declared(folder, extras):
