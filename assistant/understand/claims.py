@@ -6,6 +6,7 @@ and materials, durations for tests and labour.
 
 from __future__ import annotations
 
+import bisect
 from dataclasses import dataclass
 
 from assistant.understand.clock import Moment
@@ -108,8 +109,10 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
 
 
 def _named_just_before(passage: Passage, number: Number) -> bool:
-    near = (name for name in passage.names if number.start - 2 <= name.end <= number.start)
-    return any("," not in passage.words(name.end, number.start) for name in near)
+    place = bisect.bisect_right(passage.names, number.start, key=lambda name: name.end) - 1
+    if place < 0 or (end := passage.names[place].end) < number.start - 2:
+        return False
+    return "," not in passage.words(end, number.start)
 
 
 def take_offered_sizes(passage: Passage) -> None:
@@ -206,6 +209,8 @@ def take_counts_and_labels(passage: Passage) -> None:
     difference_ends = {end for _, end in passage.cues.get("difference_before", ())}
     difference_starts = {start for start, _ in passage.cues.get("difference_after", ())}
     name_starts = {name.start for name in passage.names}
+    starts = {number.start for number in passage.numbers}
+    ends = {number.end for number in passage.numbers} | {unit.end for unit in passage.units.values()}
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
             continue
@@ -213,7 +218,7 @@ def take_counts_and_labels(passage: Passage) -> None:
         counted = number.end in noun_starts and number.end not in passage.units and number.end not in name_starts
         labelled = number.start in label_ends and unit is None
         differs = number.start in difference_ends or (unit.end if unit else number.end) in difference_starts
-        dimension = _in_a_dimension(passage, number, unit)
+        dimension = _in_a_dimension(passage, number, unit, starts, ends)
         if (
             counted
             or labelled
@@ -226,16 +231,12 @@ def take_counts_and_labels(passage: Passage) -> None:
     for start, end in passage.sentences:
         words = passage.words(start, end)
         if {"tare", "weighs"} & set(words):  # a cylinder on the scale, not what went in or came out
-            for number in passage.numbers:
-                if (
-                    start <= number.start < end
-                    and (unit := passage.units.get(number.end))
-                    and unit.kinds[0] in ("lb", "oz")
-                ):
+            for number in passage.numbers_in(start, end):
+                if (unit := passage.units.get(number.end)) and unit.kinds[0] in ("lb", "oz"):
                     passage.take(number.start, number.end)
         supposed = "if" in words and bool({"were", "would", "'d"} & set(words))
-        for number in passage.numbers:
-            if not start <= number.start < end or number.end in passage.units:
+        for number in passage.numbers_in(start, end):
+            if number.end in passage.units:
                 continue
             clause = _clause_of(passage, number.start, start, end)
             if supposed or passage.has_cue("aside", *clause):
@@ -249,10 +250,8 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
     return first, last
 
 
-def _in_a_dimension(passage: Passage, number: Number, unit) -> bool:
+def _in_a_dimension(passage: Passage, number: Number, unit, starts: set[int], ends: set[int]) -> bool:
     """ "a twenty by twenty grille": two numbers joined by "by" measure a thing."""
-    ends = {n.end for n in passage.numbers} | {u.end for u in passage.units.values()}
-    starts = {n.start for n in passage.numbers}
     end = unit.end if unit else number.end
     by = (["by"], ["x"])
     before = passage.words(number.start - 1, number.start) in by and number.start - 1 in ends

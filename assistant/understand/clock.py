@@ -86,14 +86,10 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
 
 def _day_after(passage: Passage, at: int, found: list[Moment]) -> Moment | None:
     """ "Monday the twelfth, … the day after"."""
-    days = [moment.day for moment in found if moment.day]
-    if (
-        not days
-        or passage.words(at, at + 3) != ["the", "day", "after"]
-        or passage.words(at + 3, at + 4) == ["tomorrow"]
-    ):
+    if passage.words(at, at + 3) != ["the", "day", "after"] or passage.words(at + 3, at + 4) == ["tomorrow"]:
         return None
-    return Moment(at, at + 3, days[-1] + timedelta(days=1), None, True)
+    last = next((moment.day for moment in reversed(found) if moment.day), None)
+    return last and Moment(at, at + 3, last + timedelta(days=1), None, True)
 
 
 def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) -> Moment | None:
@@ -162,12 +158,12 @@ def _weekday_at(words: list[str], at: int, today: date, opens: bool) -> Moment |
 
 def _counted_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) -> Moment | None:
     """ "two Fridays from now", "in three days", "a week from Monday", "in two weeks"."""
-    start = at + 1 if passage.doc[at].lower_ == "in" else at
+    start = at + 1 if passage.lower[at] == "in" else at
     number = numbers.get(start)
     count, after = (
         (int(number.value), number.end) if number and number.value == int(number.value) else (None, start + 1)
     )
-    if number is None and passage.doc[start : start + 1].text.lower() in ("a", "couple"):
+    if number is None and passage.words(start, start + 1) in (["a"], ["couple"]):
         count = 1
         if passage.words(start, start + 3) == ["a", "couple", "of"]:
             count, after = 2, start + 3

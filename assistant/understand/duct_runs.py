@@ -68,7 +68,7 @@ def _character_sentences(passage: Passage) -> list[tuple[int, int]]:
 
 
 def _sizes(passage: Passage, start: int, end: int) -> list[_Size]:
-    numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
+    numbers = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end)]
     found: list[_Size] = []
     for place, number in enumerate(numbers):
         follow = numbers[place + 1] if place + 1 < len(numbers) else None

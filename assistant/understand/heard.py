@@ -68,7 +68,7 @@ def role_in(passage: Passage, sentence: Sentence, item: Heard, names: list[Name]
     """The role of a value, from its own stretch of words: back to the number before, on to the next number or name."""
     number = item.number
     earlier = [
-        n for n in passage.numbers if sentence.start <= n.start and n.end <= number.start and n.kind != "ordinal"
+        n for n in passage.numbers_in(sentence.start, number.start) if n.end <= number.start and n.kind != "ordinal"
     ]
     before = max([end_of(passage, n) for n in earlier] + [sentence.start])
     after = min([n.start for n in sentence.numbers if n.start > number.start] + [sentence.end])

@@ -30,7 +30,7 @@ def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
     kept = list(names)
     for first, second in zip(names, names[1:], strict=False):
         cue = any(first.end <= a and b <= second.start for a, b in passage.cues.get("between", ()))
-        number_between = any(first.end <= n.start < second.start for n in passage.numbers)
+        number_between = bool(passage.numbers_in(first.end, second.start))
         near = second.start - first.end <= 7
         if cue and near and first in kept and not number_between and second.wordings != first.wordings:
             kept.remove(first)

@@ -92,6 +92,14 @@ class Passage:
             raise IndexError(token)
         return place
 
+    def numbers_in(self, start: int, end: int) -> list[Number]:
+        """The numbers that begin at tokens start..end, in order."""
+        return _beginning_in(self.numbers, start, end)
+
+    def names_in(self, start: int, end: int) -> list[Name]:
+        """The names that begin at tokens start..end, in order."""
+        return _beginning_in(self.names, start, end)
+
     def free(self, start: int, end: int) -> bool:
         return not any(i in self.taken for i in range(start, end))
 
@@ -103,6 +111,12 @@ class Passage:
 
     def has_cue(self, kind: str, start: int, end: int) -> bool:
         return any(start <= a and b <= end for a, b in self.cues.get(kind, ()))
+
+
+def _beginning_in(ordered: list, start: int, end: int) -> list:
+    """A sentence's share is looked up, not searched for: a long note has many of both."""
+    first = bisect.bisect_left(ordered, start, key=lambda found: found.start)
+    return ordered[first : bisect.bisect_left(ordered, end, first, key=lambda found: found.start)]
 
 
 def read_passage(text: str) -> Passage:

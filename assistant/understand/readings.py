@@ -51,8 +51,8 @@ def find_readings(
     heard: list[Heard] = list(special)
     waiting: Name | None = None  # a name at the end of a sentence, its number perhaps in the next
     for place, (start, end) in enumerate(passage.sentences):
-        numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
-        names = [n for n in passage.names if start <= n.start < end and passage.free(n.start, n.end)]
+        numbers = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end)]
+        names = [n for n in passage.names_in(start, end) if passage.free(n.start, n.end)]
         names = names_that_count(passage, names, numbers)
         opens = numbers and numbers[0].start <= start + 2 and not any(n.start < numbers[0].start for n in names)
         found = _sentence(listening, place, [waiting, *names] if waiting and opens else names, numbers, heard)
@@ -102,10 +102,10 @@ def _sentence(
 
 
 def _retract_slips(listening: Listening, earlier: list[Heard], heard: list[Heard]) -> None:
-    for right, wrong in listening.slips.items():
-        kept = next((item for item in heard if item.number.start == right), None)
-        slip = next((item for item in earlier + heard if item.number.start == wrong.start), None)
-        if kept and slip:
+    for kept in heard:
+        wrong = listening.slips.get(kept.number.start)
+        slip = wrong and next((item for item in earlier + heard if item.number.start == wrong.start), None)
+        if slip:
             slip.status = "retracted"
 
 

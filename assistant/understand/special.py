@@ -22,7 +22,7 @@ def dual_capacitors(passage: Passage) -> list[Heard]:
     for place, (start, end) in enumerate(passage.sentences):
         if not says_any(passage, _CAPACITOR, start, end):
             continue
-        numbers = [n for n in passage.numbers if start <= n.start < end and passage.free(n.start, n.end)]
+        numbers = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end)]
         while numbers:
             number, follow = numbers[0], numbers[1] if len(numbers) > 1 else None
             read = says_any(passage, _MEASURED, max(start, number.start - 6), number.start)
@@ -108,9 +108,7 @@ def timed_meters(passage: Passage, durations: list[Duration]) -> list[Heard]:
 
 
 def _dial(passage: Passage, start: int, end: int) -> Number | None:
-    for number in passage.numbers:
-        if not start <= number.start < end:
-            continue
+    for number in passage.numbers_in(start, end):
         unit = passage.units.get(number.end)
         stop = unit.end if unit else number.end
         words = passage.words(number.end, min(number.end + 5, len(passage.doc)))
@@ -127,11 +125,7 @@ def voltage_legs(passage: Passage) -> list[Heard]:
     for place, (start, end) in enumerate(passage.sentences):
         if not says_any(passage, ["legs", "leg to leg", "phases", "three phase", "phase to phase"], start, end):
             continue
-        volts = [
-            n
-            for n in passage.numbers
-            if start <= n.start < end and passage.free(n.start, n.end) and 100 <= n.value <= 700
-        ]
+        volts = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end) and 100 <= n.value <= 700]
         if len(volts) != 3:
             continue
         for leg, number in enumerate(volts, 1):
@@ -156,8 +150,8 @@ def line_sizes(passage: Passage) -> list[Heard]:
         about = says_any(passage, ["lines", "line set", "copper", "lineset", "feet", "flares"], start, end)
         sizes = [
             n
-            for n in passage.numbers
-            if start <= n.start < end and passage.free(n.start, n.end) and n.kind in ("fraction", "decimal")
+            for n in passage.numbers_in(start, end)
+            if passage.free(n.start, n.end) and n.kind in ("fraction", "decimal")
         ]
         for small, big in zip(sizes, sizes[1:], strict=False):
             unit, other = passage.units.get(small.end), passage.units.get(big.end)

@@ -34,10 +34,16 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     words = passage.words(0, len(passage.doc))
     found: list[SystemMention] = []
     room_at = functools.partial(
-        _room_at, words=words, rooms=rooms, nouns=nouns, leads=table["room_leads"], several=several
+        _room_at,
+        words=words,
+        rooms=rooms,
+        nouns=nouns,
+        leads=table["room_leads"],
+        several=several,
+        found=found,
+        before=context.known_systems(),
     )
     for at, word in enumerate(words):
-        known = (*context.known_systems(), *(mention.name for mention in found))
         if found and at < found[-1].end:
             continue
         count = _COUNTS.get(words[at + 1]) if at + 1 < len(words) else None
@@ -58,7 +64,7 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
             word == "other" and words[at + 1 : at + 2] and words[at + 1] in nouns and (other := _other(found, context))
         ):
             found.append(SystemMention(at, at + 2, other))
-        elif mention := _place_at(words, at, places, nouns, several, passage, context) or room_at(at, known=known):
+        elif mention := _place_at(words, at, places, nouns, several, passage, context) or room_at(at):
             found.append(mention)
     return found
 
@@ -81,7 +87,7 @@ def _place_at(words, at, places, nouns, several, passage: Passage, context: Cont
     return None
 
 
-def _room_at(at: int, *, words, rooms, nouns, leads, several: bool, known) -> SystemMention | None:
+def _room_at(at: int, *, words, rooms, nouns, leads, several: bool, found, before) -> SystemMention | None:
     """A room's name stands for its system: "the dining room unit", "starting with the studio"."""
     for length in (2, 1):
         room, end = " ".join(words[at : at + length]), at + length
@@ -90,7 +96,8 @@ def _room_at(at: int, *, words, rooms, nouns, leads, several: bool, known) -> Sy
         noun = words[end : end + 1] != [] and words[end] in nouns
         plain_noun = noun and words[end] in ("unit", "system")
         led = any(words[max(0, at - len(lead.split())) : at] == lead.split() for lead in leads)
-        if room in known or plain_noun or (several and (noun or led)):
+        known = room in before or any(mention.name == room for mention in found)
+        if known or plain_noun or (several and (noun or led)):
             return SystemMention(at, end + (1 if noun else 0), room)
     return None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 import functools
 from dataclasses import dataclass, replace
 
@@ -38,6 +39,10 @@ def _matcher() -> PhraseMatcher:
     return matcher
 
 
+def _start(change: tuple[int, Topic | None]) -> int:
+    return change[0]
+
+
 class Topics:
     """The topic in force at each token. A test carries over from the last note until something else is said."""
 
@@ -49,13 +54,13 @@ class Topics:
 
         A word later in the same sentence counts too: "ten minutes, and it held".
         """
-        topic, since = None, 0
-        for start, changed in self._changes:
-            if start <= token:
-                same = topic and changed and topic.name == changed.name
-                topic, since = changed, since if same else start
+        place = bisect.bisect_right(self._changes, token, key=_start) - 1
+        topic = self._changes[place][1]
         if topic is None or topic.bare is None:
             return topic
+        while place and (before := self._changes[place - 1][1]) and before.name == topic.name:
+            place -= 1
+        since = self._changes[place][0]
         end = self._passage.sentences[self._passage.sentence_of(min(token, len(self._passage.doc) - 1))][1]
         opened = self._passage.sentences[self._passage.sentence_of(min(since, len(self._passage.doc) - 1))][0]
         held = any(opened <= at < end for at in self._holds.get(topic.name, ()))
@@ -64,7 +69,8 @@ class Topics:
     def favoured(self, sentence: int) -> frozenset[str]:
         """Quantities favoured anywhere in a sentence."""
         start, end = self._passage.sentences[sentence]
-        named = [topic for at, topic in self._changes if topic and start <= at < end]
+        first, last = (bisect.bisect_left(self._changes, token, key=_start) for token in (start, end))
+        named = [topic for _, topic in self._changes[first:last] if topic]
         return frozenset().union(*(topic.favours for topic in named or [t for t in [self.at(start)] if t]))
 
     def end_carried(self, token: int) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 import functools
 
 from spacy.matcher import PhraseMatcher
@@ -20,20 +21,21 @@ def find_all(
     passage: Passage, says: list[str] | tuple[str, ...], start: int = 0, end: int | None = None
 ) -> list[tuple[int, int]]:
     """Token spans of any wording inside start..end, in order, the longest at each place."""
+    spans = _spans(passage, tuple(says))
     stop = len(passage.doc) if end is None else end
-    spans = sorted((a, -b) for a, b in _spans(passage, tuple(says)) if start <= a and b <= stop)
     found: list[tuple[int, int]] = []
-    for a, minus_b in spans:
-        if not found or a >= found[-1][1]:
-            found.append((a, -minus_b))
+    for a, b in spans[bisect.bisect_left(spans, (start,)) : bisect.bisect_left(spans, (stop,))]:
+        if b <= stop and (not found or a >= found[-1][1]):
+            found.append((a, b))
     return found
 
 
 def _spans(passage: Passage, says: tuple[str, ...]) -> list[tuple[int, int]]:
-    """Each list of wordings is matched once per passage, however many sentences ask for it."""
+    """Each list of wordings is matched once per passage, however many sentences ask for it; the longest first."""
     seen = passage.doc.user_data.setdefault("wordings", {})
     if says not in seen:
-        seen[says] = [(a, b) for _, a, b in _matcher(says)(passage.doc)]
+        spans = ((a, b) for _, a, b in _matcher(says)(passage.doc))
+        seen[says] = sorted(spans, key=lambda span: (span[0], -span[1]))
     return seen[says]
 
 
