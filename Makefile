@@ -1,7 +1,8 @@
 # Two commands for a clean clone that has only Python 3.11 (or newer), make and git:
 #   make demo   takes the recordings in demo_audio/ through the recogniser and prints the job log
 #   make test   runs every test
-# and, once those work, make score (how well notes are understood; needs no recogniser) and make lint.
+# and, once those work, make score (how well notes are understood; needs no recogniser), make bench (how fast,
+# beside a peer) and make lint.
 # Each makes .venv first and install the pinned versions of constraints.txt into it.
 
 SHELL := /bin/bash
@@ -11,7 +12,7 @@ BIN := .venv/bin
 READY := .venv/installed
 ARGS ?=
 
-.PHONY: demo test score lint clean
+.PHONY: demo test score bench lint clean
 
 demo: $(READY)
 	@$(BIN)/python -m assistant.cli.demo demo_audio $(ARGS)
@@ -21,6 +22,11 @@ test: $(READY)
 
 score: $(READY)
 	@$(BIN)/python -m tests.score $(ARGS)
+
+# The peer it is measured beside is no part of the program, so only this command installs it.
+bench: $(READY)
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[bench]'
+	@$(BIN)/python -m tests.bench_understanding $(ARGS)
 
 lint: $(READY)
 	$(BIN)/ruff check .
