@@ -60,7 +60,9 @@ class MissingReadings(AssistantError):
             ("Said, but not together on the newest visit, or they cannot both be so", self.apart),
         )
         super().__init__(
-            " ".join(f"{why}: {', '.join(name.replace('_', ' ') for name in names)}." for why, names in reasons if names)
+            " ".join(
+                f"{why}: {', '.join(name.replace('_', ' ') for name in names)}." for why, names in reasons if names
+            )
         )
 
 

@@ -10,7 +10,7 @@ from assistant.compute.cycle import Cycle
 from assistant.compute.refrigerant import Fluid, pressure_range
 
 WIDTH, HEIGHT, MARGIN = 760, 520, 64
-_LINES = 60  # points on each side of the dome
+_STEP = 1.03  # from one point of the dome to the next at most; as far as CoolProp's mixtures can be led
 
 
 def ph_chart(cycle: Cycle, title: str = "") -> str:
@@ -23,7 +23,8 @@ def ph_chart(cycle: Cycle, title: str = "") -> str:
     fluid = Fluid(cycle.refrigerant)
     low, high = pressure_range(cycle.refrigerant)
     low = max(low, cycle.suction.psia / 2)
-    pressures = [low * (high / low) ** (place / (_LINES - 1)) for place in range(_LINES)]
+    steps = math.ceil(math.log(high / low) / math.log(_STEP))
+    pressures = [low * (high / low) ** (place / steps) for place in range(steps + 1)]
     bubble = [(state["enthalpy"], state["psia"]) for state in fluid.along(pressures, 0)]
     dew = [(state["enthalpy"], state["psia"]) for state in fluid.along(pressures, 1)]
     loop = [(point.enthalpy, point.psia) for point in (*cycle.points, cycle.suction)]

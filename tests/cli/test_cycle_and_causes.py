@@ -2,6 +2,8 @@
 
 import xml.etree.ElementTree as ET
 
+FOUR = "410A, TXV, target ten. Head 342, liquid line 94, suction 118, suction line 53."
+
 
 def test_the_cycle_of_a_job_is_drawn(superheard, tmp_path):
     words = "410A, TXV, target ten. Head 342, liquid line 94, suction 118, suction line 53, discharge line 170."
@@ -18,6 +20,33 @@ def test_what_is_missing_is_named(superheard):
     drawn = superheard("chart", "bakery")
     assert drawn.exit_code == 1
     assert "suction pressure, suction line temp" in drawn.stderr
+
+
+def test_without_a_file_the_picture_goes_to_stdout_and_nothing_else(superheard):
+    superheard("tell", FOUR, "--job", "bakery")
+    drawn = superheard("chart")
+    assert drawn.stdout.startswith("<svg") and drawn.stdout.endswith("</svg>\n")
+    assert drawn.stderr == ""
+
+
+def test_a_system_the_job_has_not_got_is_answered_with_those_it_has(superheard):
+    superheard("tell", FOUR, "--job", "bakery")
+    drawn = superheard("chart", "--system", "upstairs")
+    assert drawn.exit_code == 1
+    assert drawn.stderr == "Error: This job has no system called 'upstairs'; it has main.\n"
+
+
+def test_the_only_system_need_not_be_named(superheard):
+    superheard("tell", f"Upstairs unit is a two ton. Upstairs {FOUR}", "--job", "bakery")
+    drawn = superheard("chart")
+    assert (drawn.exit_code, drawn.stderr) == (0, "")
+
+
+def test_a_file_that_cannot_be_written_is_one_clear_line(superheard, tmp_path):
+    superheard("tell", FOUR, "--job", "bakery")
+    drawn = superheard("chart", "--to", str(tmp_path / "nowhere" / "cycle.svg"))
+    assert drawn.exit_code == 1
+    assert "cannot be written" in drawn.stderr and "Traceback" not in drawn.stderr
 
 
 def test_what_could_explain_readings_that_are_off_is_listed(superheard):
