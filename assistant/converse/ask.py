@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from assistant.converse import (
     appointments,
+    causes,
     compared,
     judged,
     looked_up,
@@ -50,6 +51,7 @@ _ANSWERS: dict[str, Callable[[Asking], Told]] = {
     "verdict": judged.verdict_answer,
     "why": judged.why_answer,
     "concerns": judged.concerns_answer,
+    "causes": causes.causes_answer,
     "shortfall": shortfall.shortfall_answer,
     "size": sizing.size_answer,
     "done": looked_up.done_answer,

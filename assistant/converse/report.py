@@ -15,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from assistant.converse import report_words as words
+from assistant.converse.causes import causes_in, next_of
 from assistant.converse.speech import day, weekday
 from assistant.records import Concern, JobLog, Reading, Verdict, Visit
 
@@ -130,19 +131,15 @@ def _concern(concern: Concern, several: bool, mark: str) -> RenderableType:
 
 def _causes(log: JobLog, several: bool) -> list[RenderableType]:
     """Up to three causes a system whose readings are off, likeliest first, with what would tell them apart."""
-    from assistant.judge import diagnose
-
     body: list[RenderableType] = []
     for system in log.systems():
-        if not any(v.system == system and v.status in ("low", "high", "fail", "provisional") for v in log.verdicts):
-            continue
-        for cause in diagnose(log, system)[:3]:
+        for cause in causes_in(log, system)[:3]:
             where = f"{system}: " if several and system != "main" else ""
-            lines = [Text(f"- {where}{cause.name}: {cause.figures}")]
+            lines = [Text(f"- {where}{cause.name}")]
             for title, said in (("For", cause.speaks_for), ("Against", cause.speaks_against)):
                 if said:
                     lines.append(Text(f"{title}: {'; '.join(said)}", style="dim"))
-            lines.append(Text(f"Next: {cause.next}"))
+            lines.append(Text(f"Next: {next_of(log, system, cause)}"))
             body.append(Group(lines[0], *(Padding(line, (0, 0, 0, 2)) for line in lines[1:])))
     return body
 

@@ -14,7 +14,7 @@ from assistant.converse.vocabulary import asked, generic_words, rank_of
 from assistant.converse.when import Asked as AskedTime
 from assistant.records import JobLog
 
-ABOUT_A_VALUE = frozenset({"value", "target", "verdict", "why", "shortfall", "size", "compare"})
+ABOUT_A_VALUE = frozenset({"value", "target", "verdict", "why", "causes", "shortfall", "size", "compare"})
 _PLATE = re.compile(r"\b(?:plate|nameplate|sticker|tag|chart|book|panel|manual)\b")
 _BARE_VALUE = re.compile(
     r"^(?:\w+ ){0,3}?what (?:is|was|did|were) (?:it|that|they|i|we)(?: (?:get|have|come to|now|then))?$"
@@ -90,7 +90,7 @@ def subject_meant(
 ) -> tuple[tuple[str, ...], str | None]:
     """The quantities and the finding meant: by the words, the last note, or the question before."""
     log = history.logs[-1]
-    if kind in ("verdict", "why", "shortfall", "size", "failed_on"):
+    if kind in ("verdict", "why", "causes", "shortfall", "size", "failed_on"):
         return (), _finding(question, kind, focus, fresh, history, system)
     if question.quantities:
         about = asked()[question.quantities[0]].about if question.quantities[0] in asked() else None

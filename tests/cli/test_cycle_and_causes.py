@@ -58,3 +58,21 @@ def test_what_could_explain_readings_that_are_off_is_listed(superheard):
     assert "What could explain it" in shown and "restriction" in shown
     superheard("tell", "410A, TXV, target ten. Head 342, liquid line 94. Airflow 1200, three ton.", "--job", "sound")
     assert "What could explain it" not in superheard("log", "sound").stdout
+
+
+def test_each_cause_stands_with_what_speaks_for_it_and_the_next_measurement(superheard):
+    words = "Three ton 410A TXV, target ten. Suction 95, suction line 66, head 260, liquid line 84."
+    superheard("tell", words, "--job", "shop")
+    page = superheard("log", "shop").stdout
+    section = " ".join(page[page.index("What could explain it") :].split("\n\n")[0].split())
+    assert section.startswith("What could explain it - low charge For: superheat 37 °F")
+    assert section.endswith("Next: Measure the airflow first. Search for the leak before weighing anything in.")
+
+
+def test_while_the_air_is_short_it_is_the_only_cause_listed(superheard):
+    words = "Three ton 410A TXV, target ten. Grid seven hundred. Suction 95, suction line 66, head 260, liquid line 84."
+    superheard("tell", words, "--job", "shop")
+    page = superheard("log", "shop").stdout
+    section = page[page.index("What could explain it") :].split("\n\n")[0]
+    assert "- low airflow" in section
+    assert section.count("Next:") == 1 and "charge" not in section
