@@ -22,17 +22,64 @@ _SPELLED = {
     "psi": "P S I", "cfm": "C F M", "TXV": "T X V", "EEV": "E E V", "CO": "C O", "CO2": "C O two", "Btu": "B T U",
     "ppm": "parts per million",
     "lb": "pounds", "oz": "ounces", "ft": "feet", "inH2O": "inches of water", "RLA": "R L A",
-    "am": "A M", "pm": "P M",
+    "am": "A M", "pm": "P M", "AM": "A M", "PM": "P M",
+    "psig": "P S I", "BTU": "B T U", "lbs": "pounds", "rpm": "R P M", "RPM": "R P M", "gpm": "G P M", "GPM": "G P M",
+    "MERV": "merv", "SEER": "seer",
+    "FLA": "F L A", "LRA": "L R A", "MCA": "M C A", "ECM": "E C M", "TESP": "T E S P", "HVAC": "H V A C",
+    "EPA": "E P A",
 }  # fmt: skip
 _NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?|\.\d+"
+# Signs and short units, which stand for a unit only behind a figure: "4.2 A" is amps, "unit A" is not.
+_UNITS = {
+    "°F": "degrees", "°C": "degrees Celsius", "°": "degrees", "%": "percent", "V": "volts", "VAC": "volts",
+    "VDC": "volts", "A": "amps", "W": "watts", "kW": "kilowatts", "Hz": "hertz", "hp": "horsepower", "s": "seconds",
+    "min": "minutes", "MFD": "microfarads", "uF": "microfarads", "µF": "microfarads", "uA": "microamps",
+    "µA": "microamps", "in2": "square inches", "ft2": "square feet", "ft3": "cubic feet", "in. w.c.": "inches of water",
+    '" w.c.': "inches of water", '" wc': "inches of water", '"': "inch", "µ": "microns", "cfm/ton": "cfm a ton",
+    "oz/ft": "ounces a foot", "Btu/h": "Btu an hour", "Btu/ft3": "Btu a cubic foot", "inH2O": "inches of water",
+}  # fmt: skip
+_UNIT = re.compile(
+    r"(?<=\d)(?<!nit \d)\s*("  # "unit 3 A" has a letter for a name
+    + "|".join(re.escape(unit) for unit in sorted(_UNITS, key=len, reverse=True))
+    + r")(?!\w|/)(?! M\b)"
+)
+_RAISED = str.maketrans("²³μ", "23µ")
+# Its quotation marks go first: the one that ends "head 342" is no inch.
+_QUOTED = re.compile(r'(?<![\w"])"([^"]*)"')
+_BARE_REFRIGERANT = re.compile(r"(?<![\w-])(134a|134A|404A|407C|410A|448A|449A|452B|454B|513A)\b")
+_SIGNS = (
+    (re.compile(r"(?<=\d)\s?[–—]\s?(?=\d)"), " to "),
+    (re.compile(r"(?<![\d-])(\d{1,3})-(?=\d{1,3}(?![\d/-]))"), r"\1 to "),  # not a date, 1-1/8, or a telephone
+    (re.compile(r"(?<=\d)-(?=\d+(?![\d/]))"), " "),
+    (re.compile(r"[−–](?=\.?\d)"), "-"),
+    (re.compile(r"(?<=\d)-(?=[A-Za-z])"), " "),  # "24-hour"
+    (re.compile(r"(?<=\d)\s*[x×]\s*(?=\d)"), " by "),
+    (re.compile(r"(?<=\d) in (?=flex\b|round\b|oval\b)"), " inch "),
+    (re.compile(r"\$(\d[\d,]*(?:\.\d+)?)"), r"\1 dollars"),
+    (re.compile(r"#\s*(?=\d)"), "number "),
+    (re.compile(r"\+\s*(?=[\d.])"), " plus "),
+    (re.compile(r"±"), " plus or minus "),
+    (re.compile(r"&"), " and "),
+    (re.compile(r"_"), " "),
+    (re.compile(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])"), " "),  # "A2L", "24VAC": letters and figures apart
+)
+# What is still no word after that is not said: brackets become a pause, the rest nothing.
+_BRACKETS = re.compile(r"\s*[()\[\]{}](?=\s*[.,;:?!])|^\s*[(\[{]|\s*[()\[\]{}]\s*$")
+_UNSAID = re.compile(r"[^\w\s.,;:?!'’-]|_|(?<!\w)[-'’]|[-'’](?!\w)")
 
 
 def for_the_ear(text: str) -> str:
-    """`text` with every number and abbreviation written as it is said."""
+    """`text` with every number, sign and abbreviation written as it is said: words, and marks that pause."""
+    text = _BARE_REFRIGERANT.sub(r"R-\1", _QUOTED.sub(r"\1", text.translate(_RAISED)))
     text = re.sub(
         r"\bR-?(\d+)([A-Za-z]?)\b", lambda m: f"R {_refrigerant(m.group(1))} {m.group(2).upper()}".rstrip(), text
     )
-    text = re.sub(r"\bat (\d+):(\d\d)(?!\s*[ap]m)\b", lambda m: f"at {_moment(int(m.group(1)), int(m.group(2)))}", text)
+    text = _UNIT.sub(lambda m: f" {_UNITS[m.group(1)]}", text)
+    text = re.sub(rf"\b(\d{{1,2}}) ({_MONTHS})\b", r"\2 \1", text)
+    text = re.sub(r"\b(\d+)(?:st|nd|rd|th)\b", lambda m: ordinal(int(m.group(1))), text)
+    for sign, said in _SIGNS:
+        text = sign.sub(said, text)
+    text = re.sub(r"\bat (\d+):(\d\d)(?!\s*[apAP][mM])\b", lambda m: f"at {_moment(int(m.group(1)), int(m.group(2)))}", text)
     text = re.sub(r"\b(\d{1,2}):(\d\d)\b", lambda m: f"{cardinal(int(m.group(1)))} {_minutes(int(m.group(2)))}", text)
     text = re.sub(rf"\b({_MONTHS}) (\d{{1,2}})\b", lambda m: f"{m.group(1)} {ordinal(int(m.group(2)))}", text)
     text = re.sub(r"\b(?:(\d+)-)?(\d+)/(\d+)\b", lambda m: _fraction(*m.groups()), text)
@@ -41,7 +88,15 @@ def for_the_ear(text: str) -> str:
         lambda m: ("minus " if m.group(1) else "") + number_aloud(m.group(2)),
         text,
     )
-    return re.sub(r"\b[A-Za-z]\w*\b", lambda m: _SPELLED.get(m.group(), m.group()), text)
+    text = re.sub(r"\b[A-Za-z]\w*\b", lambda m: _SPELLED.get(m.group(), m.group()), text)
+    return _only_words(text)
+
+
+def _only_words(text: str) -> str:
+    """Without signs a voice would stumble over. Brackets pause; a slash or an underscore parts two words."""
+    text = re.sub(r"\s*[(\[{]\s*|\s*[)\]}](?=\s*\w)", ", ", _BRACKETS.sub("", text))
+    text = re.sub(r"\d+", lambda m: f" {number_aloud(m.group())} ", _UNSAID.sub(" ", text))
+    return re.sub(r" (?=[.,;:?!])", "", re.sub(r"\s+", " ", text)).strip()
 
 
 def number_aloud(digits: str) -> str:
