@@ -12,13 +12,25 @@ BIN := .venv/bin
 READY := .venv/installed
 ARGS ?=
 
-.PHONY: demo test score bench lint clean
+.PHONY: demo test browser score bench lint clean
 
 demo: $(READY)
 	@$(BIN)/python -m assistant.cli.demo demo_audio $(ARGS)
 
-test: $(READY)
+test: $(READY) browser
 	$(BIN)/python -m pytest $(ARGS)
+
+# What the tests of the pages need besides Python packages: a browser, and the reader of PDF files. Root gets them from
+# Debian; anybody else is told, and those tests are skipped.
+browser:
+	@for each in chromium pdftotext; do command -v $$each >/dev/null || missing=1; done; \
+	if [ -n "$$missing" ] && [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+		echo "installing chromium and poppler-utils for the tests of the pages"; \
+		apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+			apt-get install -y -qq --no-install-recommends chromium poppler-utils >/dev/null; \
+	elif [ -n "$$missing" ]; then \
+		echo "chromium or pdftotext is missing: the tests of the pages will be skipped" >&2; \
+	fi
 
 score: $(READY)
 	@$(BIN)/python -m tests.score $(ARGS)
