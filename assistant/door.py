@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from unicodedata import category
 
 from assistant import converse
+from assistant.converse import JobHistory
 from assistant.errors import AssistantError, NoteError
 from assistant.ledger import Ledger
 from assistant.log import derived
@@ -248,6 +249,14 @@ class Assistant:
             if name is None:
                 raise NoteError("There is no job yet; tell a note first.")
             return self._ledger.log(self._store.job(name))
+
+    def job_history(self, job: str | None = None) -> JobHistory:
+        """A job's notes and its log after each; the current job's if None. Raises NoSuchJob, NoteError."""
+        with self._lock:
+            name = job or self.current_job()
+            if name is None:
+                raise NoteError("There is no job yet; tell a note first.")
+            return self._ledger.history(self._store.job(name))
 
     def reread(self, listen: bool = False) -> Reread:
         """Work out every log again from what was told.
