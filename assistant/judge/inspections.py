@@ -11,6 +11,18 @@ from assistant.records import Concern, Event, JobLog
 
 def weigh_inspections(job: JobLog) -> Iterator[Concern]:
     """Each trade's last result and what is still to come. A pass closes that trade's earlier failures and dates."""
+    failed, still_open = inspections_left(job)
+    for event in failed:
+        because = (event.said,) if event.said else ()
+        yield concern("inspection_failed", event.system, because, trade=_named(event.trade or ""))
+    for event in still_open:
+        because = (event.said,) if event.said else ()
+        when = _when(job, event)
+        yield concern("inspection_open", event.system, because, trade=_named(event.trade or ""), when=when)
+
+
+def inspections_left(job: JobLog) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
+    """The last word on each trade that is not a pass: those that failed, and those still to come. One may be in both."""
     failed: dict[str, Event] = {}
     still_open: dict[str, Event] = {}
     for event in _in_order(job):
@@ -23,12 +35,7 @@ def weigh_inspections(job: JobLog) -> Iterator[Concern]:
             still_open.pop(trade, None)
         elif event.outcome in ("scheduled", "partial") or (event.outcome is None and event.when):
             still_open[trade] = event
-    for trade, event in failed.items():
-        because = (event.said,) if event.said else ()
-        yield concern("inspection_failed", event.system, because, trade=_named(trade))
-    for trade, event in still_open.items():
-        because = (event.said,) if event.said else ()
-        yield concern("inspection_open", event.system, because, trade=_named(trade), when=_when(job, event))
+    return tuple(failed.values()), tuple(still_open.values())
 
 
 def _in_order(job: JobLog) -> list[Event]:
