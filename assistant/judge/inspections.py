@@ -22,7 +22,7 @@ def weigh_inspections(job: JobLog) -> Iterator[Concern]:
 
 
 def inspections_left(job: JobLog) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
-    """The last word on each trade that is not a pass: those that failed, and those still to come. One may be in both."""
+    """Each trade whose last word is not a pass: those that failed and those still to come; a trade may be in both."""
     failed: dict[str, Event] = {}
     still_open: dict[str, Event] = {}
     for event in _in_order(job):
