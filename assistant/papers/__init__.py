@@ -1,0 +1,22 @@
+"""The papers of a job: pure functions from its log or its history to text, tables, calendars, charts and a PDF.
+
+Nothing here writes a file. No number stands on any of them that is not in a record.
+"""
+
+from assistant.papers.invoice import InvoiceLine, invoice_csv, invoice_lines
+from assistant.papers.log_csv import log_csv
+from assistant.papers.proposal import proposal_text
+from assistant.papers.refrigerant import RefrigerantRecord, refrigerant_csv, refrigerant_record
+from assistant.papers.tasks_calendar import tasks_calendar
+
+__all__ = [
+    "InvoiceLine",
+    "RefrigerantRecord",
+    "invoice_csv",
+    "invoice_lines",
+    "log_csv",
+    "proposal_text",
+    "refrigerant_csv",
+    "refrigerant_record",
+    "tasks_calendar",
+]
