@@ -80,6 +80,19 @@ class Settings:
     thermometer_degf: float = _setting(
         1.0, "number", "Accuracy of the thermometers, in degrees Fahrenheit.", low=0, high=20
     )
+    port: int = _setting(8642, "whole", "Port that `serve` listens on; 0 is any that is free.", low=0, high=65535)
+    max_upload_mb: float = _setting(
+        200.0, "number", "Largest recording that `serve` takes, in megabytes.", low=0.01, high=1024
+    )
+    max_photo_mb: float = _setting(
+        20.0, "number", "Largest photo that `serve` takes, in megabytes.", low=0.01, high=100
+    )
+    requests_per_minute: int = _setting(
+        600, "whole", "Requests a minute that `serve` answers to one device.", low=1, high=1_000_000
+    )
+    device_days: int = _setting(
+        180, "whole", "Days after which a device that was not seen must be paired again.", low=1, high=3650
+    )
     origins: Mapping[str, str] = field(default_factory=dict, compare=False, repr=False)  # where each value came from
 
     def home_folder(self) -> Path:
