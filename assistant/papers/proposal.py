@@ -12,7 +12,7 @@ from assistant.converse.history import JobHistory
 from assistant.converse.report_words import days
 from assistant.converse.vocabulary import title
 from assistant.log.settle import same_scope
-from assistant.papers.text import ADVICE, clean, dollars, full_day, job_title, name_of
+from assistant.papers.text import ADVICE, clean, dollars, full_day, job_title, name_of, sentence
 from assistant.records import Agreement, JobLog, Verdict
 
 _OFFERED = ("quoted", "pending", "approved")
@@ -43,7 +43,7 @@ def proposal_text(history: JobHistory) -> str:
 def _work(history: JobHistory, log: JobLog, agreement: Agreement, number: int) -> list[str]:
     where = f" ({name_of(agreement.system)})" if name_of(agreement.system) else ""
     then = _concerned(_log_when_offered(history, agreement), agreement, _OFF)
-    body = [f"{number}. {_sentence(agreement.scope)}{where}", _status(agreement), _price(agreement)]
+    body = [f"{number}. {sentence(agreement.scope)}{where}", _status(agreement), _price(agreement)]
     body += ["Why:", *map(_finding, then)] if then else ["Why: no reading that was told says so."]
     since = [v for v in _concerned(log, agreement, (*_OFF, *_GOOD)) if v not in then and _about(v) in map(_about, then)]
     body += ["Since then:", *map(_finding, since)] if since else []
@@ -109,9 +109,4 @@ def _finding(verdict: Verdict) -> str:
     """ "- Return: too low; 1230 cfm at the return, 1600 wanted for 4 ton." """
     where = f"{name_of(verdict.system)} " if name_of(verdict.system) else ""
     standing = (_STANDING | _GOOD)[verdict.status]
-    return clean(f"- {_sentence(where + title(verdict.about))}: {standing}; {verdict.because}.").replace("..", ".")
-
-
-def _sentence(text: str) -> str:
-    text = clean(text)
-    return text[:1].upper() + text[1:]
+    return clean(f"- {sentence(where + title(verdict.about))}: {standing}; {verdict.because}.").replace("..", ".")

@@ -1,0 +1,136 @@
+"""What a commissioning record says, as plain data for the page to set: every sentence and cell, nothing else."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+from assistant.converse import report_words as words
+from assistant.converse.history import JobHistory
+from assistant.papers.by_visit import values_by_visit
+from assistant.papers.corrected import correction_of
+from assistant.papers.refrigerant import refrigerant_record
+from assistant.papers.system_sheet import system_sheet, tables
+from assistant.papers.text import ADVICE, amount, clean, dollars, full_day, job_title, name_of, span, visit_days
+from assistant.records import Agreement, Concern, Event, JobLog, Reading, Task
+
+
+def record_sheet(history: JobHistory) -> dict[str, Any]:
+    """The commissioning record of a job as JSON types: clean texts (`text.clean`) and lists of them."""
+    log = history.latest
+    if log is None:
+        return _cleaned({"title": "", "short": "", "advice": ADVICE, "nothing": True})
+    days = visit_days(log)
+    several = len(log.systems()) > 1
+    return _cleaned(
+        {
+            "title": job_title(log),
+            "short": textwrap.shorten(job_title(log), 50, placeholder="…"),  # in the foot of each page
+            "nothing": False,
+            "advice": ADVICE,
+            "visited": words.days(log.visits[0].date, log.visits[-1].date) if log.visits else "",
+            "visits": [_visit(log, visit.date, visit.notes) for visit in log.visits],
+            "stop": [_concern(c, several) for c in log.concerns if c.severity == "stop"],
+            "attention": [_concern(c, several) for c in log.concerns if c.severity == "attention"],
+            "info": [_concern(c, several) for c in log.concerns if c.severity == "info"],
+            "site": tables(values_by_visit(history, "site")),
+            "systems": [system_sheet(history, log, system) for system in log.systems()],
+            "permits": [_trade(log, e) for e in _last_of_each(log, "permit")],
+            "inspections": [_trade(log, e) for e in _last_of_each(log, "inspection")],
+            "agreements": [_agreement(a) for a in log.agreements],
+            "refrigerant": [
+                [full_day(m.date), name_of(m.system), m.refrigerant or "not said", m.what, words.value(m.amount, "lb")]
+                for m in refrigerant_record(log).moved
+                if not m.remark and m.what != "factory charge"
+            ],
+            "tasks": [_task(t) for t in log.tasks if t.status == "open"],
+            "asks": [_where(a.system, several) + a.text for a in log.asks],
+            "doubtful": [
+                [full_day(days.get(r.note)), _named(r), f'"{r.said}"', words.standing(r).split(": ", 1)[-1]]
+                for r in log.readings
+                if r.status == "doubtful"
+            ],
+            "corrections": [_correction(r, days) for r in log.readings if correction_of(r)],
+        }
+    )
+
+
+def _cleaned(value: Any) -> Any:
+    if isinstance(value, str):
+        return clean(value)
+    if isinstance(value, dict):
+        return {name: _cleaned(each) for name, each in value.items()}
+    return [_cleaned(each) for each in value] if isinstance(value, (list, tuple)) else value
+
+
+def _where(system: str, several: bool) -> str:
+    return f"{name_of(system)}: " if several and name_of(system) else ""
+
+
+def _named(reading: Reading) -> str:
+    where = f"{name_of(reading.system)}: " if name_of(reading.system) else ""
+    return where + words.title(reading.quantity, reading.qualifier)
+
+
+def _visit(log: JobLog, date: str, notes: tuple[str, ...]) -> dict[str, Any]:
+    happened = [e for e in log.events if e.note in notes]
+    return {"day": full_day(date), "what": list(dict.fromkeys(_happened(e, date) for e in happened))}
+
+
+def _happened(event: Event, visited: str) -> str:
+    """ "studio: first fire at 6:20 pm", "part replaced (contactor)"; the day where it is another than the visit's."""
+    where = f"{name_of(event.system)}: " if name_of(event.system) else ""
+    when = full_day(event.when)
+    if event.when and event.when[:10] == visited:
+        when = when.partition(" at ")[2] and f"at {when.partition(' at ')[2]}"
+    named = (event.trade or "").replace("_", " "), event.kind.replace("_", " "), when
+    told = " ".join(each for each in named if each)
+    more = ", ".join(each for each in (event.what, event.outcome) if each)
+    return f"{where}{told}{f' ({more})' if more else ''}"
+
+
+def _last_of_each(log: JobLog, kind: str) -> list[Event]:
+    """The last word on each trade's permit or inspection, in the order they came up."""
+    order = log.note_order()
+    last: dict[tuple, Event] = {}
+    for event in sorted((e for e in log.events if e.kind == kind), key=lambda e: order.get(e.note, -1)):
+        last[(event.trade, event.system)] = event
+    return list(last.values())
+
+
+def _trade(log: JobLog, event: Event) -> list[str]:
+    trade = (event.trade or "trade not said").replace("_", " ")
+    told = full_day(visit_days(log).get(event.note))
+    return [trade, (event.outcome or "no outcome told").replace("_", " "), full_day(event.when) or f"told {told}"]
+
+
+def _agreement(agreement: Agreement) -> list[str]:
+    price = dollars(agreement.price) if agreement.price is not None else "no price told"
+    return [
+        _where(agreement.system, True) + agreement.scope, f"{agreement.status}, {agreement.by}",
+        full_day(agreement.when), price,
+    ]  # fmt: skip
+
+
+def _task(task: Task) -> str:
+    facts = [f"due {full_day(task.due)}" if task.due else "", f"waits on {task.waits_on}" if task.waits_on else ""]
+    more = "; ".join(fact for fact in facts if fact)
+    return f"{_where(task.system, True)}{task.what}{f' ({more})' if more else ''}"
+
+
+def _concern(concern: Concern, several: bool) -> dict[str, Any]:
+    return {
+        "text": _where(concern.system, several) + concern.text,
+        "because": "; ".join(concern.because),
+        "caution": concern.caution or "",
+    }
+
+
+def _correction(reading: Reading, days: dict[str, str]) -> list[str]:
+    made = correction_of(reading)
+    was = made.get("was")
+    before = amount(was, reading.unit) if isinstance(was, (int, float)) else clean(was)
+    done = {"correct": "corrected", "confirm": "confirmed", "discard": "discarded"}.get(made.get("action"), "changed")
+    now = "discarded" if done == "discarded" else span(reading)
+    by = f"{done} by {made.get('by') or 'somebody'} {full_day(made.get('at'))}"
+    return [full_day(days.get(reading.note)), _named(reading), before, now, by]
