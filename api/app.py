@@ -1,39 +1,87 @@
-"""The server put together. START HERE: which module answers which path, and who may ask."""
+"""The server put together. START HERE: which module answers which path, and who may ask.
+
+A router that is `open` answers anybody who reaches the server; every other is included with `visitor`, so that a
+route that says nothing about it is closed. What only the office may do asks for `Office` itself.
+"""
 
 from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
-from fastapi import Depends, FastAPI
+from anyio import CapacityLimiter
+from fastapi import APIRouter, Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
 
-from api import deps, listen, office, phone
+from api import devices, guards, listen, office, openapi, phone, problems
+from api.access import Codes, Devices
+from api.certificate import Certificate
+from api.deps import asker, visitor
+from api.kept import Kept
+from api.work import Hearing
 from assistant import Assistant, __version__
 from assistant.settings import Settings
 
 V1 = "/api/v1"
+OPEN: tuple[APIRouter, ...] = (devices.open_routes,)
+CLOSED: tuple[APIRouter, ...] = (devices.routes,)
+_DECODED_AT_ONCE = 4  # uploads; each can hold a whole recording in memory, unpacked
 
 
-def create_app(settings: Settings, assistant: Assistant | None = None) -> FastAPI:
+def create_app(
+    settings: Settings, assistant: Assistant | None = None, certificate: Certificate | None = None
+) -> FastAPI:
     """The application. Nothing is opened before it starts.
 
-    settings   in force; `settings.home_folder()` keeps everything
-    assistant  to use; None: one on the home folder, opened at the start and closed at the end
+    settings     in force; `settings.home_folder()` keeps everything
+    assistant    to use; None: one on the home folder, opened at the start and closed at the end
+    certificate  it is served to the network with, and so under which names; None: to this machine alone
     """
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        app.state.assistant = assistant or Assistant(settings.home_folder(), settings=settings)
+        state = app.state
+        state.assistant = assistant or Assistant(settings.home_folder(), settings=settings)
+        kept = Kept(state.assistant.home)
+        state.devices = Devices(kept, settings.device_days)
+        state.hearing = Hearing(state.assistant, kept)
+        state.uploads = CapacityLimiter(_DECODED_AT_ONCE)
+        if hasattr(state.assistant, "waiting"):
+            state.hearing.resume()
         yield
+        state.hearing.close()
+        kept.close()
         if assistant is None:
-            app.state.assistant.close()
+            state.assistant.close()
 
-    app = FastAPI(title="superheard", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
-    app.state.settings = settings
-    app.mount("/static", StaticFiles(directory=deps.HERE / "static", check_dir=False), name="static")
+    app = FastAPI(
+        title="superheard",
+        version=__version__,
+        description=openapi.DESCRIPTION,
+        openapi_url=f"{V1}/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+        lifespan=lifespan,
+    )
+    app.state.settings, app.state.certificate = settings, certificate
+    app.state.network = frozenset(certificate.hosts) if certificate else None
+    app.state.codes, app.state.limits = Codes(), guards.RateLimits(settings.requests_per_minute)
+    problems.add_to(app)
+    guards.stand_before(app, settings, app.state.network, app.state.limits, asker)
+    app.mount("/static", StaticFiles(directory=Path(__file__).parent / "static", check_dir=False), name="static")
+    _include_routes(app)
+    openapi.describe(app)
+    return app
+
+
+def _include_routes(app: FastAPI) -> None:
+    closed = [Depends(visitor)]
+    for routes in OPEN:
+        app.include_router(routes, prefix=V1, responses=problems.answers(*problems.ALWAYS))
+    for routes in CLOSED:
+        app.include_router(routes, prefix=V1, responses=problems.answers(*problems.ALWAYS), dependencies=closed)
+    app.include_router(listen.routes, prefix=V1, dependencies=closed)
     app.include_router(phone.open_routes, include_in_schema=False)
     for pages in (phone.routes, office.routes):
-        app.include_router(pages, include_in_schema=False, dependencies=[Depends(deps.visitor)])
-    app.include_router(listen.routes, prefix=V1, dependencies=[Depends(deps.visitor)])
-    return app
+        app.include_router(pages, include_in_schema=False, dependencies=closed)

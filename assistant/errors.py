@@ -9,6 +9,8 @@
     ├── OutOfRange              outside what a method or table is valid for   (also a ValueError)
     ├── MissingReadings         a chart asked for before its readings were said
     ├── NoSuchJob               no job under that name                        (also a LookupError)
+    ├── NoSuchNote              no note under that id                         (also a LookupError)
+    ├── NoteConflict            an id that was given to a note with other content (also a ValueError)
     ├── NoSuchSystem            no system under that name in a job            (also a LookupError)
     ├── SettingsError           a setting that cannot be used
     └── StoreError              the store cannot be read or written
@@ -71,6 +73,16 @@ class NoSuchJob(AssistantError, LookupError):
         self.job, self.known = job, known
         there = f"there are: {', '.join(known)}" if known else "there are none yet"
         super().__init__(f"No job called {job!r}; {there}.")
+
+
+class NoSuchNote(AssistantError, LookupError):
+    def __init__(self, note: str):
+        self.note = note
+        super().__init__(f"There is no note {note!r}.")
+
+
+class NoteConflict(AssistantError, ValueError):
+    """The id a phone gave to a note was given to another note before, with other content."""
 
 
 class NoSuchSystem(AssistantError, LookupError):
