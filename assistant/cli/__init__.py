@@ -51,9 +51,19 @@ def main() -> None:
 
 
 def _add_commands() -> None:
-    from assistant.cli import ask, chart, check, jobs, log, reread, serve, tell
+    from assistant.cli import ask, chart, check, jobs, log, paper, reread, serve, tell
 
-    for command in (tell.tell, ask.ask, log.log, jobs.jobs, chart.chart, serve.serve, reread.reread, check.check):
+    for command in (
+        tell.tell,
+        ask.ask,
+        log.log,
+        jobs.jobs,
+        chart.chart,
+        paper.paper,
+        serve.serve,
+        reread.reread,
+        check.check,
+    ):
         main.add_command(command)
 
 

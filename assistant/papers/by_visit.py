@@ -23,6 +23,7 @@ class Cell:
     value: float  # the one that stands
     unit: str
     corrected: bool = False  # a person changed or confirmed it
+    plus_minus: float = 0.0  # of a calculation, in `unit`
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,7 @@ class Row:
     label: str  # "subcooling, target"
     worked_out: bool
     cells: dict[str, Cell]  # by the visit's ISO date; a visit without it is not there
+    qualifier: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,7 @@ def _told(log: JobLog, system: str) -> Iterator[Row]:
             found.setdefault(key, {}).setdefault(days[reading.note], []).append(reading)
     for (quantity, role, qualifier), on in found.items():
         label = words.title(quantity, qualifier) + _ROLE.get(role, f", {role}")
-        yield Row(quantity, label, False, {day: _cell(told) for day, told in on.items()})
+        yield Row(quantity, label, False, {day: _cell(told) for day, told in on.items()}, qualifier)
 
 
 def _cell(told: list[Reading]) -> Cell:
@@ -113,11 +115,11 @@ def _worked_out(history: JobHistory, log: JobLog, system: str) -> Iterator[Row]:
             on = _made_on(made, days, visit.date)
             if made.system == system and on == visit.date:
                 cells = found.setdefault((made.name, made.qualifier), {})
-                cell = Cell(words.amount(made), made.value, made.unit)
+                cell = Cell(words.amount(made), made.value, made.unit, plus_minus=made.plus_minus)
                 if made.inputs or cell not in cells.values():  # without readings: from the visit on that changed it
                     cells[on] = cell
     for (name, qualifier), cells in found.items():
-        yield Row(name, words.title(name, qualifier), True, cells)
+        yield Row(name, words.title(name, qualifier), True, cells, qualifier)
 
 
 def _made_on(made: Calculation, days: dict[str, str], now: str) -> str:
