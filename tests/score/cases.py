@@ -12,6 +12,7 @@ SETS = {
     "corpus": (_HERE.parent / "corpus" / "notes.jsonl", _HERE.parent / "corpus" / "dialogues.jsonl"),
     "heldout": (_HERE / "heldout.jsonl", _HERE / "heldout_dialogues.jsonl"),
     "blind": (_HERE / "blind.jsonl", _HERE / "blind_dialogues.jsonl"),
+    "fresh": (_HERE / "fresh.jsonl",),
 }
 
 
