@@ -121,7 +121,7 @@ def pairing_address(base: str, code: str) -> str:
 def qr_svg(address: str) -> str:
     """The address as a picture, dark on light whatever the page's colours: that is what cameras read."""
     drawn = io.BytesIO()
-    segno.make(address, error="m", micro=False).save(drawn, kind="svg", scale=6, light="#fff", xmldecl=False)
+    segno.make(address, error="m", micro=False).save(drawn, kind="svg", light="#fff", xmldecl=False, omitsize=True)
     return drawn.getvalue().decode()
 
 

@@ -59,7 +59,11 @@ SCHEMA: dict[str, Any] = {
     "type": "object",
     "required": ["type", "title", "status", "detail"],
     "properties": {
-        "type": {"type": "string", "description": "Names the kind of problem.", "example": "urn:superheard:not-found"},
+        "type": {
+            "type": "string",
+            "description": "Names the kind of problem.",
+            "example": "urn:superheard:problem:404",
+        },
         "title": {"type": "string", "description": "The kind of problem in words."},
         "status": {"type": "integer", "description": "The HTTP status again."},
         "detail": {"type": "string", "description": "What is wrong in this case, fit to show."},
@@ -91,8 +95,7 @@ def answers(*statuses: int) -> dict[int | str, dict[str, Any]]:
 
 def problem(status: int, detail: str, headers: Mapping[str, str] | None = None, **more: Any) -> JSONResponse:
     """The answer to a request that went wrong."""
-    title = HTTPStatus(status).phrase
-    body = {"type": "urn:superheard:" + title.lower().replace(" ", "-"), "title": title, "status": status}
+    body = {"type": f"urn:superheard:problem:{status}", "title": HTTPStatus(status).phrase, "status": status}
     return JSONResponse({**body, "detail": detail, **more}, status, dict(headers or {}), MEDIA_TYPE)
 
 

@@ -1,6 +1,9 @@
-"""`superheard serve`: the pages for the phone and the office, from this machine."""
+"""`superheard serve`: the pages for the phone and the office, and the HTTP interface."""
 
 from __future__ import annotations
+
+import sys
+from contextlib import suppress
 
 import click
 
@@ -10,16 +13,28 @@ EPILOG = """\b
 Examples:
   superheard serve
   superheard serve --port 8700
+  superheard serve --lan
+
+Alone it answers this machine and no other. --lan serves the local network over
+HTTPS with a certificate of its own: each phone is paired once, with a code that
+is shown here, and what it may do depends on its role.
 """
 
 
 @click.command(epilog=EPILOG, short_help="Serve the pages for the phone and the office.")
-@click.option("--port", type=click.IntRange(0, 65535), default=8642, show_default=True, help="0: any that is free.")
-@settings_options(shown=("home",))
-def serve(port: int) -> None:
-    """Serve the pages and the HTTP interface, on this machine alone."""
-    import uvicorn
-
+@click.option("--lan", is_flag=True, help="Serve paired phones on the local network too.")
+@settings_options(
+    shown=("home", "port", "max_upload_mb", "max_photo_mb", "requests_per_minute", "device_days", "model")
+)
+def serve(lan: bool) -> None:
+    """Serve the pages and the HTTP interface, to this machine or to the local network."""
     from api.app import create_app
+    from api.serving import Serving, greeting, network_certificate, sockets_at
 
-    uvicorn.run(create_app(settings_in_force()), host="127.0.0.1", port=port, proxy_headers=False, server_header=False)
+    settings = settings_in_force()
+    sockets = sockets_at(settings.port, lan)
+    port = sockets[0].getsockname()[1]
+    certificate = network_certificate(settings.home_folder()) if lan else None
+    app = create_app(settings, certificate=certificate)
+    with suppress(KeyboardInterrupt):  # the usual way to stop it, and by then it has
+        Serving(app, certificate, lambda: click.echo(greeting(app, port, sys.stdout.isatty()))).run(sockets)
