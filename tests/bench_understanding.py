@@ -135,7 +135,7 @@ def _seconds(work: Callable[[str], object], texts: list[str]) -> float:
 
 
 def machine(readers: dict[str, Reader]) -> dict[str, Any]:
-    packages = ("superheard", "spacy", "text2num", *(name for name in readers if name != "ours"))
+    packages = ("superheard", "text2num", *(name for name in readers if name != "ours"))
     return {
         "machine": platform.machine(),
         "processors": os.cpu_count(),

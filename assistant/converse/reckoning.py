@@ -75,22 +75,22 @@ def reckoned(question: str, words: str, history: JobHistory | None, focus: Focus
 
 
 def _figures(question: str, history: JobHistory | None, focus: Focus) -> Figures:
-    from assistant.understand.numbers import find_numbers  # spaCy is slow to import, and most questions hold no number
-    from assistant.understand.passage import as_doc
+    from assistant.understand.numbers import find_numbers  # most questions hold no number
+    from assistant.understand.tokens import read_tokens
 
     refrigerant, question = _refrigerant(question)
     known, own = _known(history, focus)
-    doc = as_doc(question)
+    said = read_tokens(question)
     words, values, at = [], [], 0
-    for each in find_numbers(doc):
-        before = doc[each.start - 1].lower_ if each.start else ""
+    for each in find_numbers(said):
+        before = said.lower[each.start - 1] if each.start else ""
         if each.kind == "ordinal" or before in _NAMES:
             continue  # "the first day", "unit two", "May 12": no figures to reckon with
-        words += [token.lower_ for token in doc[at : each.start]]
+        words += said.lower[at : each.start]
         words.append(f"<{len(values)}>")
         values.append(float(each.value))
         at = each.end
-    words += [token.lower_ for token in doc[at:]]
+    words += said.lower[at:]
     text = re.sub(r"[^\w<>'/ ]", " ", " ".join(words)).replace("'s", "is")
     return Figures(" ".join(text.split()), tuple(values), refrigerant or own, refrigerant is not None, known)
 

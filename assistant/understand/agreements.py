@@ -9,10 +9,17 @@ from dataclasses import replace
 from assistant.records import Agreement, DuctRun
 from assistant.understand.claims import Price
 from assistant.understand.events import Speech
+from assistant.understand.lexicon import Wordings, wordings
 from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
+_TABLE = load_table("agreements.toml")
+_ANSWER = {kind: wordings(_TABLE["answer"][kind]) for kind in ("offered", "pending", "declined", "approved", "people")}
+_SAYS_IT_ALONE = frozenset(_TABLE["answer"]["says_it_alone"])
+_NAMED_PEOPLE = wordings(p for p in _TABLE["answer"]["people"] if p not in ("she", "he", "they", "wife", "husband"))
+_QUOTED = wordings(["quoted", "offered", "pitched", "proposed", "quote"])
+_OFFICIAL = wordings(["inspector", "inspection", "permit"])
 # What follows an answer that says what it is about: "agreed to", "declined the humidifier".
 _OBJECTS = tuple([word] for word in ("to", "on", "for", "the", "a", "an", "both", "all"))
 
@@ -20,13 +27,13 @@ _OBJECTS = tuple([word] for word in ("to", "on", "for", "the", "a", "an", "both"
 @functools.cache
 def _lead() -> re.Pattern[str]:
     """Words that open a scope without belonging to it."""
-    words = sorted(load_table("agreements.toml")["scope"]["leads"], key=len, reverse=True)
+    words = sorted(_TABLE["scope"]["leads"], key=len, reverse=True)
     return re.compile(rf"^(?:,|\s|(?:{'|'.join(map(re.escape, words))})\b)+[\s,]*", re.IGNORECASE)
 
 
 @functools.cache
 def _pointing() -> frozenset[str]:
-    return frozenset(load_table("agreements.toml")["scope"]["pointing"])
+    return frozenset(_TABLE["scope"]["pointing"])
 
 
 _CLOSED = re.compile(
@@ -56,16 +63,14 @@ def _proposed(runs: list[DuctRun]) -> str:
 
 
 def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
-    table, passage = load_table("agreements.toml")["answer"], speech.passage
+    passage = speech.passage
     found: list[Agreement] = []
     for place, (start, end) in enumerate(passage.sentences):
-        cues = find_all(passage, table["offered"], start, end)
+        cues = find_all(passage, _ANSWER["offered"], start, end)
         here = [p for p in prices if start <= p.start < end and p.per is None]
         if not cues and _for_a_run(passage, here, runs, end):
             cues = [(start, here[0].start)]  # "fifteen hundred even for another return": an offer without the word
-        if not cues or not (
-            here or says_any(passage, ["quoted", "offered", "pitched", "proposed", "quote"], start, end)
-        ):
+        if not cues or not (here or says_any(passage, _QUOTED, start, end)):
             continue
         passage.used_sentences.add(place)
         edge = cues[0][1]
@@ -118,14 +123,9 @@ def _scope(text: str) -> str:
 
 def _person(speech: Speech, token: int) -> str:
     """Who it is agreed with: the nearest person named up to here in the note; the owner unless told otherwise."""
-    people = [
-        p
-        for p in load_table("agreements.toml")["answer"]["people"]
-        if p not in ("she", "he", "they", "wife", "husband")
-    ]
-    named = find_all(speech.passage, people)
+    named = find_all(speech.passage, _NAMED_PEOPLE)
     before = [span for span in named if span[0] <= token] or named
-    return speech.passage.doc[before[-1][0] : before[-1][1]].text.lower() if before else "owner"
+    return speech.passage.phrase(before[-1][0], before[-1][1]) if before else "owner"
 
 
 # ---------------------------------------------------------------- answers
@@ -133,14 +133,14 @@ def _person(speech: Speech, token: int) -> str:
 
 def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> list[Agreement]:
     """Each answer goes to the offer whose words it shares; "it" and "that" to the one open; else it stands alone."""
-    table, passage = load_table("agreements.toml")["answer"], speech.passage
+    passage = speech.passage
     open_before = [a for a in speech.context.job.agreements if a.status in ("quoted", "pending")]
     result = list(offers)
     for place, (start, end) in enumerate(passage.sentences):
-        if says_any(passage, ["inspector", "inspection", "permit"], start, end):
+        if says_any(passage, _OFFICIAL, start, end):
             continue
         for a, b in _answer_clauses(speech, start, end):
-            status = next((s for s in ("pending", "declined", "approved") if says_any(passage, table[s], a, b)), None)
+            status = next((s for s in ("pending", "declined", "approved") if says_any(passage, _ANSWER[s], a, b)), None)
             if status is None:
                 continue
             answered = _one_answer(speech, place, (a, b), status, result, open_before, prices)
@@ -154,11 +154,10 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
     """`result` with one answer in it, or None where nobody can tell what it answers."""
     a, b = clause
     passage, today = speech.passage, speech.context.date.isoformat()
-    table = load_table("agreements.toml")["answer"]
     start, end = passage.sentences[place]
     told = {(r.price, r.note) for r in result}
     fresh = next((p for p in prices if start < p.start < a and (p.dollars, speech.context.note) not in told), None)
-    own = _own_scope(speech, table[status], a, b, prices)
+    own = _own_scope(speech, _ANSWER[status], a, b, prices)
     if fresh and not own:  # "UV light's five ten, he said no": priced and answered in one breath
         scope = _scope(passage.said(start, fresh.start)) or passage.said(a, b).strip(" ,.")
         return [*result, replace(_agreement(speech, scope, a, fresh.dollars), status=status)]
@@ -177,7 +176,7 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
         before = open_before[known]
         return [*result, replace(before, status=status, price=None, when=today, note=speech.context.note)]
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
-    if status == "pending" or not own or not says_any(passage, table["people"], start, end):
+    if status == "pending" or not own or not says_any(passage, _ANSWER["people"], start, end):
         return None
     scope, price = _agreed(speech, place, own, b, end, prices)
     return [*result, replace(_agreement(speech, scope, a, price), status=status)]
@@ -191,9 +190,9 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
         cuts = [
             i
             for i in range(a + 1, b)
-            if passage.doc[i].lower_ == "and"
+            if passage.lower[i] == "and"
             and passage.words(i + 1, i + 2)[:1]
-            and passage.doc[i + 1].lower_
+            and passage.lower[i + 1]
             in ("said", "passed", "turned", "he", "she", "they", "declined", "approved", "nixed", "does", "wants")
         ]
         edges = [a, *cuts, b]
@@ -201,11 +200,10 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
     return clauses
 
 
-def _own_scope(speech: Speech, says: list[str], start: int, end: int, prices: list[Price]) -> str:
+def _own_scope(speech: Speech, says: Wordings, start: int, end: int, prices: list[Price]) -> str:
     """What the answer itself says it is about; empty for "he went for it"."""
     cue = find_all(speech.passage, says, start, end)[0]
-    alone = load_table("agreements.toml")["answer"]["says_it_alone"]
-    if speech.passage.doc[cue[0] : cue[1]].text.lower() in alone and speech.passage.words(cue[1], cue[1] + 1) not in (
+    if speech.passage.phrase(cue[0], cue[1]) in _SAYS_IT_ALONE and speech.passage.words(cue[1], cue[1] + 1) not in (
         ["to"],
         ["on"],
         ["for"],

@@ -73,7 +73,7 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     if distance is None:
         return None
     sense = best_sense(passage, name.wordings, number, favoured, tight=distance < 1.6)
-    added_to = passage.doc[number.start].lower_ == "plus" and name.end <= number.start
+    added_to = passage.lower[number.start] == "plus" and name.end <= number.start
     if sense is None or (added_to and sense.quantity == "factory_charge"):
         return None  # "the factory charge plus eight ounces": the ounces are not the factory's
     vague = 0.7 if name.wordings[0].vague or name.wordings[0].quantity in PSEUDO_QUANTITIES else 0.0
@@ -103,7 +103,7 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
     for token in range(start, end):
         if token in named:
             continue  # a name passed over is counted below
-        word = passage.doc[token].lower_
+        word = passage.lower[token]
         if word in (",", ";", "—", "–", "(", ")"):
             cost += _COMMA * (2.5 if behind else 1.0)
         elif word in (".", "?", "!"):
@@ -147,7 +147,7 @@ def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, t
     unit = passage.units.get(number.end)
     spoken = unit and next((kind for kind in unit.kinds if same_kind(kind, known.unit)), None)
     bonus = -0.4 if quantity in favoured else 0.0
-    if unit is None and number.end < len(passage.doc) and passage.doc[number.end].lower_ in ("and",):
+    if unit is None and number.end < len(passage.lower) and passage.lower[number.end] in ("and",):
         unit = None
     if unit is not None and spoken is None:
         if unit.kinds[0] in ("min", "h", "s", "ft", "in") or wording.unit_needed or wording.range_needed:

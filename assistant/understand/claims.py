@@ -10,12 +10,21 @@ import bisect
 from dataclasses import dataclass
 
 from assistant.understand.clock import Moment
+from assistant.understand.lexicon import wordings
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
 _MONEY_WORDS = {"dollar": 1, "dollars": 1, "buck": 1, "bucks": 1, "grand": 1000, "cents": 0.01}
+_PRICE = load_table("agreements.toml")["price"]
+_ANSWER = {
+    kind: wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("approved", "declined", "offered")
+}
+_PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
+_OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
+_A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
+_SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 
 
@@ -40,32 +49,26 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
 
     First those with a money word; later, `in_context`, bare ones in a sentence that speaks of a price.
     """
-    cues = load_table("agreements.toml")["price"]
     found = []
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
             continue
         before = passage.words(max(0, number.start - 1), number.start)
-        after = passage.words(number.end, min(number.end + 3, len(passage.doc)))
+        after = passage.words(number.end, min(number.end + 3, len(passage.lower)))
         start, end, scale = number.start, number.end, None
         if before == ["$"]:
             start, scale = start - 1, 1.0
             scale = 1000.0 if after[:1] == ["grand"] else scale
         elif after[:1] and after[0] in _MONEY_WORDS:
             scale, end = _MONEY_WORDS[after[0]], end + 1
-        elif (
-            in_context
-            and number.end not in passage.units
-            and number.kind != "ordinal"
-            and _priced(passage, number, cues)
-        ):
+        elif in_context and number.end not in passage.units and number.kind != "ordinal" and _priced(passage, number):
             scale = 1.0
         if scale is None:
             continue
-        follow = passage.words(end, min(end + 2, len(passage.doc)))
+        follow = passage.words(end, min(end + 2, len(passage.lower)))
         per = (
             follow[1]
-            if follow[:1] in (["a"], ["per"], ["an"]) and len(follow) > 1 and follow[1] in cues["rate_of"]
+            if follow[:1] in (["a"], ["per"], ["an"]) and len(follow) > 1 and follow[1] in _PRICE["rate_of"]
             else None
         )
         found.append(Price(start, end, number.value * scale, per))
@@ -73,7 +76,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     return found
 
 
-def _priced(passage: Passage, number: Number, cues) -> bool:
+def _priced(passage: Passage, number: Number) -> bool:
     """A bare number is a price when the words right before it ask for money, or say what was quoted "for" it."""
     start, end = passage.sentences[passage.sentence_of(number.start)]
     follow = passage.words(number.end, number.end + 3)
@@ -81,31 +84,30 @@ def _priced(passage: Passage, number: Number, cues) -> bool:
         follow = follow[1:]
     if follow[:2] in (["for", "another"], ["for", "one"]) and number.value >= 20:
         return True  # "fifteen hundred even for another return"
-    answers = load_table("agreements.toml")["answer"]
-    offered = says_any(passage, answers["offered"], start, number.start)
+    offered = says_any(passage, _ANSWER["offered"], start, number.start)
     if offered and follow[:1] == ["for"] and number.value >= 20:
         return True  # "quoted the manager twenty four hundred for a new pad"
     asked_for = passage.words(number.start - 1, number.start) == ["for"]  # "a second return for nine hundred"
-    agreed = any(says_any(passage, answers[kind], number.end, end) for kind in ("approved", "declined"))
+    agreed = any(says_any(passage, _ANSWER[kind], number.end, end) for kind in ("approved", "declined"))
     if not asked_for and not agreed and _named_just_before(passage, number):
         return False  # "the pressure's one twenty three", whatever else the sentence is about
     if (
         passage.words(number.end, number.end + 2) == ["for", "the"]
         and number.value >= 20
-        and number.end + 2 in {s for s, _ in find_all(passage, load_table("events.toml")["parts"]["nouns"])}
+        and number.end + 2 in {s for s, _ in find_all(passage, _PARTS)}
     ):
         return True
     before = " ".join(passage.words(max(start, number.start - 4), number.start))
-    if any(before.endswith(cue) for cue in cues["right_before"]):
+    if any(before.endswith(cue) for cue in _PRICE["right_before"]):
         return True
     sentence = " ".join(passage.words(start, end))
-    answered = any(says_any(passage, answers[kind], start, end) for kind in ("approved", "declined", "offered"))
-    if not answered and not any(cue in f" {sentence} " for cue in cues["sentence"]):
+    answered = any(says_any(passage, _ANSWER[kind], start, end) for kind in ("approved", "declined", "offered"))
+    if not answered and not any(cue in f" {sentence} " for cue in _PRICE["sentence"]):
         return False
     last = passage.words(max(start, number.start - 1), number.start)
     follow = passage.words(number.end, min(number.end + 1, end))
-    closes = not follow or not follow[0][0].isalpha() or follow[0] in cues["right_behind"]
-    return last[:1] != [] and last[0] in cues["lead"] and closes and number.value >= 20
+    closes = not follow or not follow[0][0].isalpha() or follow[0] in _PRICE["right_behind"]
+    return last[:1] != [] and last[0] in _PRICE["lead"] and closes and number.value >= 20
 
 
 def _named_just_before(passage: Passage, number: Number) -> bool:
@@ -117,16 +119,13 @@ def _named_just_before(passage: Passage, number: Number) -> bool:
 
 def take_offered_sizes(passage: Passage) -> None:
     """ "A price on a four ton changeout": equipment that is only offered is not the system's own."""
-    answers = load_table("agreements.toml")["answer"]
-    says = [*answers["offered"], *answers["approved"], *answers["declined"], "changeout for", "price on"]
     for number in passage.numbers:
         unit = passage.units.get(number.end)
         if unit is None or unit.kinds[0] != "ton":
             continue
         start, end = passage.sentences[passage.sentence_of(number.start)]
-        if says_any(passage, says, start, number.start) and says_any(
-            passage, ["changeout", "ton", "system", "unit"], number.end, end
-        ):
+        offered = any(says_any(passage, says, start, number.start) for says in _OFFERED_OR_ANSWERED)
+        if offered and says_any(passage, _A_SYSTEM, number.end, end):
             passage.take(number.start, number.end)
 
 
@@ -139,7 +138,7 @@ def take_moments(passage: Passage, moments: list[Moment]) -> None:
 def find_durations(passage: Passage) -> list[Duration]:
     """ "ten minutes", "half an hour", "an hour and a quarter", "two and a half days"."""
     found: list[Duration] = []
-    words = passage.words(0, len(passage.doc))
+    words = passage.words(0, len(passage.lower))
     numbers = {number.start: number for number in passage.numbers}
     at = 0
     while at < len(words):
@@ -245,8 +244,8 @@ def take_counts_and_labels(passage: Passage) -> None:
 
 def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int, int]:
     """Between the commas around a token; a number right behind a comma still belongs to what it follows."""
-    first = next((i + 1 for i in range(token - 2, start - 1, -1) if passage.doc[i].text in ",;"), start)
-    last = next((i for i in range(token, end) if passage.doc[i].text in ",;"), end)
+    first = next((i + 1 for i in range(token - 2, start - 1, -1) if passage.tokens[i] in ",;"), start)
+    last = next((i for i in range(token, end) if passage.tokens[i] in ",;"), end)
     return first, last
 
 
@@ -260,11 +259,10 @@ def _in_a_dimension(passage: Passage, number: Number, unit, starts: set[int], en
 
 def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:
     """ "the eight foot ladder", "a 440 volt can": a size, then the thing that has it."""
-    things = load_table("cues.toml")["not_a_reading"]["sized_things"]
-    if unit is None or unit.kinds[0] not in things:
+    if unit is None or unit.kinds[0] not in _SIZED_THINGS:
         return False
-    follow = passage.words(unit.end, min(unit.end + 1, len(passage.doc)))
+    follow = passage.words(unit.end, min(unit.end + 1, len(passage.lower)))
     start = passage.sentences[passage.sentence_of(number.start)][0]
     named = any(name.start < unit.end + 1 and name.end > unit.end for name in passage.names)
     named = named or any(start <= n.start < number.start and "line_set_length" in n.quantities() for n in passage.names)
-    return bool(follow) and not named and follow[0] in set(things[unit.kinds[0]])
+    return bool(follow) and not named and follow[0] in _SIZED_THINGS[unit.kinds[0]]

@@ -69,7 +69,7 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
     found: list[Moment] = []
     numbers = {number.start: number for number in passage.numbers}
     at = 0
-    while at < len(passage.doc):
+    while at < len(passage.lower):
         moment = (
             _day_after(passage, at, found) or _day_at(passage, at, numbers, note_date) or _time_at(passage, at, numbers)
         )
@@ -93,7 +93,7 @@ def _day_after(passage: Passage, at: int, found: list[Moment]) -> Moment | None:
 
 
 def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) -> Moment | None:
-    words = passage.words(at, min(at + 8, len(passage.doc)))
+    words = passage.words(at, min(at + 8, len(passage.lower)))
     word = words[0]
     if word in ("today", "tonight"):
         return Moment(at, at + 1, today, None, True)
@@ -120,7 +120,7 @@ def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) 
 
 def _not_this_but(passage: Passage, at: int, today: date) -> Moment | None:
     """ "not this Thursday, next Thursday" and "not this Friday, the one after"."""
-    words = passage.words(at, min(at + 9, len(passage.doc)))
+    words = passage.words(at, min(at + 9, len(passage.lower)))
     if words[1:2] not in (["this"], ["the"], ["next"], ["coming"]) or len(words) < 3 or words[2] not in _WEEKDAYS:
         return None
     first = _coming(today, words[2])
@@ -133,7 +133,7 @@ def _not_this_but(passage: Passage, at: int, today: date) -> Moment | None:
         or rest[:2] == ["the", "following"]
     ):
         length = 3 if rest[:3] == ["the", "one", "after"] else 2
-        return Moment(at, min(at + 3 + skipped + length, len(passage.doc)), first + timedelta(days=7), None, True)
+        return Moment(at, min(at + 3 + skipped + length, len(passage.lower)), first + timedelta(days=7), None, True)
     return Moment(at, at + 3, None, None, True)
 
 
@@ -167,9 +167,9 @@ def _counted_at(passage: Passage, at: int, numbers: dict[int, Number], today: da
         count = 1
         if passage.words(start, start + 3) == ["a", "couple", "of"]:
             count, after = 2, start + 3
-    if not count or count > 60 or after >= len(passage.doc):
+    if not count or count > 60 or after >= len(passage.lower):
         return None
-    words = passage.words(after, min(after + 4, len(passage.doc)))
+    words = passage.words(after, min(after + 4, len(passage.lower)))
     from_now = words[1:3] == ["from", "now"] or words[1:3] == ["from", "today"]
     if words[0] in _WEEKDAYS and from_now:
         return Moment(at, after + 3, _coming(today, words[0]) + timedelta(days=7 * (count - 1)), None, True)
@@ -183,17 +183,17 @@ def _counted_at(passage: Passage, at: int, numbers: dict[int, Number], today: da
 
 def _calendar_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) -> Moment | None:
     """ "the twenty fifth", "June 12th", "the third of July", "7/16"."""
-    word = passage.doc[at].lower_
+    word = passage.lower[at]
     if (
         word in _MONTHS
         and (number := numbers.get(at + 1))
         and number.kind in ("ordinal", "cardinal")
         and 1 <= number.value <= 31
-        and (word != "may" or passage.doc[at].text[0].isupper())
+        and (word != "may" or passage.tokens[at][0].isupper())
     ):
         return Moment(at, number.end, _day_in(today, int(number.value), _MONTHS[word]), None, True)
     if word in ("the", "on") and (number := numbers.get(at + 1)) and number.kind == "ordinal" and number.value <= 31:
-        follow = passage.words(number.end, min(number.end + 2, len(passage.doc)))
+        follow = passage.words(number.end, min(number.end + 2, len(passage.lower)))
         if follow[:1] == ["of"] and follow[1:] and follow[1] in _MONTHS:
             return Moment(at, number.end + 2, _day_in(today, int(number.value), _MONTHS[follow[1]]), None, True)
         if (
@@ -234,8 +234,8 @@ def _day_in(today: date, day: int, month: int | None = None) -> date | None:
 
 
 def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | None:
-    doc = passage.doc
-    word = doc[at].lower_
+    lower = passage.lower
+    word = lower[at]
     if word in ("noon", "midday"):
         return Moment(at, at + 1, None, "12:00", True)
     if word == "midnight":
@@ -243,7 +243,7 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
     number = numbers.get(at)
     if number is None or number.kind == "ordinal":
         return None
-    before = doc[at - 1].lower_ if at else ""
+    before = lower[at - 1] if at else ""
     relative = _to_or_past(passage, number, numbers)
     if relative:
         end, hour, minute, sure = relative
@@ -254,7 +254,7 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
     if clock is None:
         return None
     hour, minute, end = clock
-    words = passage.words(end, min(end + 4, len(doc)))
+    words = passage.words(end, min(end + 4, len(lower)))
     said = " ".join(words)
     if said.startswith(("o ' clock", "oclock")):
         return _moment(passage, at, end + (3 if words[0] == "o" else 1), hour, minute, True, numbers)
@@ -267,7 +267,7 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
 
 def _clock_value(passage: Passage, number: Number) -> tuple[int, int, int] | None:
     """(hour, minute, end) if the number can be read off a clock: 7, 740, "7:40"."""
-    words = passage.words(number.end, min(number.end + 2, len(passage.doc)))
+    words = passage.words(number.end, min(number.end + 2, len(passage.lower)))
     if words[:1] == [":"] and len(words) > 1 and words[1].isdigit() and len(words[1]) == 2 and number.value <= 23:
         return int(number.value), int(words[1]), number.end + 2
     value = number.value
@@ -284,9 +284,9 @@ def _clock_value(passage: Passage, number: Number) -> tuple[int, int, int] | Non
 
 def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) -> tuple[int, int, int, bool] | None:
     """(end, hour, minute, sure) of "ten to eight", "quarter past nine", "half past two"."""
-    words = passage.words(number.end, min(number.end + 2, len(passage.doc)))
+    words = passage.words(number.end, min(number.end + 2, len(passage.lower)))
     minutes = {0.5: 30.0, 0.25: 15.0}.get(number.value, number.value)
-    if words[:1] == ["-"] and number.start + 1 == number.end and passage.doc[number.start].text.isdigit():
+    if words[:1] == ["-"] and number.start + 1 == number.end and passage.tokens[number.start].isdigit():
         return None
     if not words or words[0] not in ("to", "til", "till", "past", "after", "of", "before") or not 1 <= minutes <= 30:
         return None
@@ -311,8 +311,8 @@ def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) ->
 
 def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure: bool, numbers) -> Moment:
     """Morning or afternoon from the words around it, else by the working day: 7 to 11 before noon, 12 to 6 after."""
-    around = passage.words(max(0, start - 6), min(end + 6, len(passage.doc)))
-    near = passage.words(end, min(end + 4, len(passage.doc)))
+    around = passage.words(max(0, start - 6), min(end + 6, len(passage.lower)))
+    near = passage.words(end, min(end + 4, len(passage.lower)))
     if near[:1] and near[0] in ("am", "pm"):
         around, end = near[:1], end + 1
     elif near[:2] and near[0] == "this" and near[1] in ("morning", "afternoon", "evening"):

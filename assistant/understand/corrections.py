@@ -59,7 +59,7 @@ def _renamed(passage: Passage, readings: list[Reading]) -> list[Reading]:
         cue = [
             b
             for a, b in passage.cues.get("between", ())
-            if start <= a and b <= end and passage.doc[b - 1].lower_ in ("meant", "mean")
+            if start <= a and b <= end and passage.lower[b - 1] in ("meant", "mean")
         ]
         name = next((n for n in passage.names if cue and cue[-1] <= n.start <= cue[-1] + 2), None)
         if name is None or any(start <= n.start < end for n in passage.numbers):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from assistant.records import DuctRun, Reading
 from assistant.understand.context import Context
+from assistant.understand.lexicon import lists_of, wordings
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
 from assistant.understand.systems import SystemMention, system_at
@@ -14,6 +15,14 @@ from assistant.understand.vocabulary import find_all, says_any, which
 
 _DIAMETERS = range(3, 37)  # inches a round duct comes in
 _MOST_RUNS = 24
+_TABLE = load_table("ducts.toml")
+_DUCT, _OVAL = wordings(_TABLE["words"]["duct"]), wordings(_TABLE["words"]["oval"])
+_COUNTED = frozenset(_TABLE["words"]["counted"])
+_SIDE = lists_of(_TABLE["side"])
+_MATERIAL = lists_of(_TABLE["material"])
+_STATUS = lists_of(_TABLE["status"])
+_ONLY_PROPOSED = wordings(["quoted", "would", "to add", "could add", "price", "i'd", "that'd", "could", "should"])
+_PRICED = wordings(["quoted", "priced", "quote"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +106,11 @@ def _rectangle(passage: Passage, number: Number, follow: Number | None, end: int
     if between not in (["by"], ["x"], ["×"]):
         return None
     stop = passage.units[follow.end].end if follow.end in passage.units else follow.end
-    words = load_table("ducts.toml")["words"]
-    if not says_any(passage, words["duct"], max(0, number.start - 8), min(end, stop + 8)):
+    if not says_any(passage, _DUCT, max(0, number.start - 8), min(end, stop + 8)):
         return None
     if passage.words(stop, stop + 2)[:1] in (["filter"], ["grille"], ["grill"]):
         return None
-    shape = "oval" if says_any(passage, words["oval"], max(0, number.start - 4), min(end, stop + 4)) else "rect"
+    shape = "oval" if says_any(passage, _OVAL, max(0, number.start - 4), min(end, stop + 4)) else "rect"
     return _Size(number.start, stop, count, (side, follow.value), shape)
 
 
@@ -111,12 +119,11 @@ def _round(passage: Passage, number: Number, previous: Number | None, start: int
     unit = passage.units.get(number.end)
     if unit is None or "in" not in unit.kinds or number.kind not in ("cardinal", "decimal"):
         return None
-    words = load_table("ducts.toml")["words"]
-    if not says_any(passage, words["duct"], unit.end, min(end, unit.end + 4)) and not says_any(
-        passage, words["duct"], max(start, number.start - 6), number.start
+    if not says_any(passage, _DUCT, unit.end, min(end, unit.end + 4)) and not says_any(
+        passage, _DUCT, max(start, number.start - 6), number.start
     ):
         return None
-    if passage.words(unit.end, unit.end + 1) and passage.doc[unit.end].lower_ in (
+    if passage.words(unit.end, unit.end + 1) and passage.lower[unit.end] in (
         "filter",
         "grille",
         "media",
@@ -181,13 +188,12 @@ def _the_old(passage: Passage, number: Number, found: list[_Size]) -> _Size | No
 def _run(
     passage, context, systems, size: _Size, place: int, left: int, right: int, earlier: list[DuctRun], *, alone: bool
 ) -> DuctRun | None:
-    table = load_table("ducts.toml")
     start, end = passage.sentences[place]
-    side = _side(passage, table["side"], size, start, end, place, earlier, context)
+    side = _side(passage, size, start, end, place, earlier, context)
     if side is None:
         return None
-    material = which(passage, table["material"], size.end, min(right, size.end + 8)) or which(
-        passage, table["material"], max(left, size.start - 6), size.start
+    material = which(passage, _MATERIAL, size.end, min(right, size.end + 8)) or which(
+        passage, _MATERIAL, max(left, size.start - 6), size.start
     )
     system = system_at(size.start, systems, passage, context)
     known = [
@@ -199,31 +205,31 @@ def _run(
         side=side,
         count=size.count
         or _pair_of(passage, start, size.start)
-        or (_count_apart(passage, table["words"]["counted"], start, size.start) if alone else None)
+        or (_count_apart(passage, start, size.start) if alone else None)
         or 1,
         shape=size.shape,
         material=material or (known[-1].material if known else None),
         size_in=size.inches,
         length_ft=_length(passage, size.end, right),
         system=system,
-        status=_status(passage, table["status"], size, left, right, start, end),
+        status=_status(passage, size, left, right, start, end),
         note=context.note,
         said=passage.said(size.start, size.end),
     )
 
 
-def _side(passage, table, size: _Size, start, end, place, earlier, context) -> str | None:
+def _side(passage, size: _Size, start, end, place, earlier, context) -> str | None:
     """The nearest word for a side in the sentence, else in the one before, else the side of a run known already."""
     near = [
         (min(abs(a - size.end), abs(size.start - b)), side)
-        for side, says in table.items()
+        for side, says in _SIDE.items()
         for a, b in find_all(passage, says, start, end)
     ]
     if near:
         return min(near)[1]
     if place:
         before = passage.sentences[place - 1]
-        behind = [(a, side) for side, says in table.items() for a, _ in find_all(passage, says, *before)]
+        behind = [(a, side) for side, says in _SIDE.items() for a, _ in find_all(passage, says, *before)]
         if behind:
             return max(behind)[1]
     known = [run.side for run in (*context.job.duct_runs, *earlier) if run.size_in == size.inches]
@@ -234,12 +240,12 @@ def _pair_of(passage: Passage, start: int, size: int) -> int | None:
     return 2 if {"pair", "couple"} & set(passage.words(max(start, size - 3), size)) else None
 
 
-def _count_apart(passage: Passage, nouns: list[str], start: int, end: int) -> int | None:
+def _count_apart(passage: Passage, start: int, end: int) -> int | None:
     """ "Six takeoffs on the upstairs supply, all seven inch flex"."""
     for number in passage.numbers:
         counts = start <= number.start < end and number.kind == "cardinal" and number.value <= _MOST_RUNS
         noun = passage.words(number.end, number.end + 1)
-        if counts and noun and noun[0] in nouns and passage.free(number.start, number.end):
+        if counts and noun and noun[0] in _COUNTED and passage.free(number.start, number.end):
             passage.take(number.start, number.end)
             return int(number.value)
     return None
@@ -256,30 +262,25 @@ def _length(passage: Passage, start: int, end: int) -> float | None:
     return None
 
 
-def _status(passage, table, size: _Size, left: int, right: int, start: int, end: int) -> str:
-    if says_any(passage, table["removed"], left, size.start) or says_any(
-        passage, table["removed"], size.end, min(right, size.end + 5)
+def _status(passage, size: _Size, left: int, right: int, start: int, end: int) -> str:
+    if says_any(passage, _STATUS["removed"], left, size.start) or says_any(
+        passage, _STATUS["removed"], size.end, min(right, size.end + 5)
     ):
         return "removed"
     if passage.words(max(start, size.start - 1), size.start) == ["old"] or says_any(
-        passage, table["existing"], size.end, min(right, size.end + 2)
+        passage, _STATUS["existing"], size.end, min(right, size.end + 2)
     ):
         return "existing"
     for scope in ((left, right), (start, end)):
-        if says_any(passage, table["removed"], *scope):
+        if says_any(passage, _STATUS["removed"], *scope):
             return "removed"
-        proposed, added = says_any(passage, table["proposed"], *scope), says_any(passage, table["added"], *scope)
-        if added and not (
-            proposed
-            and says_any(
-                passage, ["quoted", "would", "to add", "could add", "price", "i'd", "that'd", "could", "should"], *scope
-            )
-        ):
+        proposed, added = says_any(passage, _STATUS["proposed"], *scope), says_any(passage, _STATUS["added"], *scope)
+        if added and not (proposed and says_any(passage, _ONLY_PROPOSED, *scope)):
             return "added"
         if proposed:
             return "proposed"
     after = next(((a, b) for a, b in passage.sentences if a == end), None)
-    if after and says_any(passage, ["quoted", "priced", "quote"], *after):
+    if after and says_any(passage, _PRICED, *after):
         return "proposed"
-    priced = any(passage.doc[i].text == "$" or passage.doc[i].lower_ in ("dollars", "bucks") for i in range(start, end))
+    priced = any(passage.tokens[i] == "$" or passage.lower[i] in ("dollars", "bucks") for i in range(start, end))
     return "proposed" if priced else "existing"

@@ -6,10 +6,19 @@ from dataclasses import replace
 
 from assistant.records import Equipment, Reading
 from assistant.understand.context import Context
+from assistant.understand.lexicon import lists_of, wordings
 from assistant.understand.passage import Passage
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
+
+_TABLE = load_table("equipment.toml")
+_REFRIGERANTS = lists_of(_TABLE["refrigerants"])
+_METERING_DEVICES = lists_of(_TABLE["metering_devices"])
+_KINDS = lists_of(_TABLE["kinds"])
+_IDENTITY = lists_of(_TABLE["identity"])
+_SAME_REFRIGERANT = wordings(_TABLE["same_refrigerant"])
+_OFFERED = wordings(load_table("agreements.toml")["answer"]["offered"])
 
 
 def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
@@ -18,12 +27,12 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
     Without its letter a number is only a refrigerant behind an R ("R twenty two"); "four ten a ton" is airflow.
     """
     found = []
-    for refrigerant, says in load_table("equipment.toml")["refrigerants"].items():
+    for refrigerant, says in _REFRIGERANTS.items():
         for start, end in find_all(passage, says):
-            lettered = passage.doc[end - 1].lower_ in ("a", "b", "c")
+            lettered = passage.lower[end - 1] in ("a", "b", "c")
             before = passage.words(max(0, start - 2), start)
             behind_r = before[-1:] in (["r"], ["are"]) or before == ["r", "-"]
-            follow = passage.words(end, min(end + 1, len(passage.doc)))
+            follow = passage.words(end, min(end + 1, len(passage.lower)))
             if not (behind_r or lettered or _in_an_equipment_list(passage, start, end)) or (
                 lettered and not behind_r and follow[:1] in (["ton"], ["tons"])
             ):
@@ -46,25 +55,22 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
         or after[:1] not in ([","], ["."], [], ["with"], ["and"])
     ):
         return False
-    told = load_table("equipment.toml")["metering_devices"]
     sized = any(
         first <= n.start < last and (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton"
         for n in passage.numbers
     )
-    return sized or any(says_any(passage, says, first, last) for says in told.values())
+    return sized or any(says_any(passage, says, first, last) for says in _METERING_DEVICES.values())
 
 
 def find_equipment(
     passage: Passage, context: Context, systems: list[SystemMention], refrigerants: list[tuple[int, str]]
 ) -> list[Equipment]:
     """What the passage says each system is. Equipment that is only being offered stays out."""
-    table = load_table("equipment.toml")
-    offered = load_table("agreements.toml")["answer"]["offered"]
     facts: dict[str, Equipment] = {}
 
     def note(token: int, **said) -> None:
         start, end = passage.sentences[passage.sentence_of(token)]
-        if says_any(passage, offered, start, end):
+        if says_any(passage, _OFFERED, start, end):
             return
         system = system_at(token, systems, passage, context)
         known = facts.get(system, Equipment(system=system, note=context.note))
@@ -74,16 +80,16 @@ def find_equipment(
     for token, refrigerant in refrigerants:
         if not _only_a_price(passage, token):
             note(token, refrigerant=refrigerant)
-    for start, _ in find_all(passage, table["same_refrigerant"]):
+    for start, _ in find_all(passage, _SAME_REFRIGERANT):
         others = [e.refrigerant for e in (*context.job.equipment, *facts.values()) if e.refrigerant]
         if others:
             note(start, refrigerant=others[-1])
-    for device, start in _devices(passage, table["metering_devices"]):
+    for device, start in _devices(passage):
         note(start, metering_device=device)
-    for kind, says in table["kinds"].items():
+    for kind, says in _KINDS.items():
         for start, _ in find_all(passage, says):
             note(start, kind=kind)
-    for field, says in table["identity"].items():
+    for field, says in _IDENTITY.items():
         for start, end in find_all(passage, says):
             label = _label_behind(passage, end)
             if label:
@@ -101,9 +107,9 @@ def with_capacity(equipment: list[Equipment], readings: list[Reading], note: str
     return tuple(facts.values())
 
 
-def _devices(passage: Passage, table: dict[str, list[str]]) -> list[tuple[str, int]]:
+def _devices(passage: Passage) -> list[tuple[str, int]]:
     """Metering devices, the longest wording at each place ("electronic expansion valve" is no "expansion valve")."""
-    spans = [(a, b, device) for device, says in table.items() for a, b in find_all(passage, says)]
+    spans = [(a, b, device) for device, says in _METERING_DEVICES.items() for a, b in find_all(passage, says)]
     spans.sort(key=lambda span: (span[0], -span[1]))
     found, last = [], -1
     for start, end, device in spans:
@@ -126,7 +132,7 @@ def _only_a_price(passage: Passage, token: int) -> bool:
 def _label_behind(passage: Passage, end: int) -> str | None:
     """A model or serial number as said, to the end of the clause."""
     stop = end
-    while stop < len(passage.doc) and passage.doc[stop].text not in ",;.?!" and stop - end < 14:
+    while stop < len(passage.lower) and passage.tokens[stop] not in ",;.?!" and stop - end < 14:
         stop += 1
     words = passage.words(end, stop)
     if not any(any(c.isdigit() for c in w) for w in words) and not any(

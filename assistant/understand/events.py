@@ -7,10 +7,58 @@ from dataclasses import dataclass, replace
 from assistant.records import Event
 from assistant.understand.clock import Moment
 from assistant.understand.context import Context
+from assistant.understand.lexicon import Wordings, lists_of, wordings
 from assistant.understand.passage import Passage
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
+
+_TABLE = load_table("events.toml")
+_PERMIT, _TRADES, _INSPECTION = (lists_of(_TABLE[part]) for part in ("permit", "trades", "inspection"))
+_TOLD = [_INSPECTION[key] for key in ("passed", "failed", "partial", "scheduled")]
+_PARTS = wordings(_TABLE["parts"]["nouns"])
+_SHUT_DOWN = wordings(["shut it off", "red tagged it"])
+_CAME = wordings(
+    ["showed", "was here", "came by", "came at", "here at", "stopped by", "came out", "came through", "got here"]
+)
+_NOT_PASSED = wordings(["has n't passed", "before", "to pass", "should pass", "once"])
+_COMES_BACK = wordings(
+    [
+        "he'll be back", "she'll be back", "be back", "coming back", "comes back", "come back", "look again",
+        "re-inspect", "reinspect", "swing back",
+    ]
+)  # fmt: skip
+_INSPECTOR = wordings(["he", "she", "they", "inspector"])
+_IT_WAS_THE = wordings(["it was the"])
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """One row of events.toml."""
+
+    kind: str
+    outcome: str | None
+    say: Wordings
+    not_this: Wordings | None
+    needs: Wordings | None
+    needs_time: bool
+
+
+def _list_in(row: dict, key: str) -> Wordings | None:
+    return wordings(row[key]) if key in row else None
+
+
+_KINDS = tuple(
+    _Kind(
+        row["kind"],
+        row.get("outcome"),
+        wordings(row["say"]),
+        _list_in(row, "not_this"),
+        _list_in(row, "needs"),
+        row.get("needs_time", False),
+    )
+    for row in _TABLE["event"]
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +79,7 @@ class Speech:
 
     def clauses(self, start: int, end: int) -> list[tuple[int, int]]:
         """The stretch cut at commas and "but"/"and"."""
-        cuts = [
-            i for i in range(start, end) if self.passage.doc[i].text in ",;:" or self.passage.doc[i].lower_ in ("but",)
-        ]
+        cuts = [i for i in range(start, end) if self.passage.tokens[i] in ",;:" or self.passage.lower[i] in ("but",)]
         edges = [start, *[cut + 1 for cut in cuts], end]
         return [(a, b) for a, b in zip(edges, edges[1:], strict=False) if b > a]
 
@@ -50,7 +96,7 @@ def find_events(speech: Speech) -> list[Event]:
         )
         others = (
             []
-            if inspections and not says_any(passage, ["shut it off", "red tagged it"], start, end)
+            if inspections and not says_any(passage, _SHUT_DOWN, start, end)
             else _others(speech, start, end, permits)
         )
         fresh = permits + inspections + others
@@ -64,20 +110,19 @@ def find_events(speech: Speech) -> list[Event]:
 
 
 def _permits(speech: Speech, start: int, end: int) -> list[Event]:
-    table = load_table("events.toml")
     passage = speech.passage
-    if not says_any(passage, table["permit"]["words"], start, end):
+    if not says_any(passage, _PERMIT["words"], start, end):
         return []
     found = []
     clauses = speech.clauses(start, end)
-    outcomes = [_permit_outcome(passage, table["permit"], a, b) for a, b in clauses]
+    outcomes = [_permit_outcome(passage, a, b) for a, b in clauses]
     for number, (a, b) in enumerate(clauses):
         outcome = (
             outcomes[number]
             or next((o for o in outcomes[number + 1 :] if o), None)
             or next((o for o in outcomes[:number][::-1] if o), None)
         )
-        for trade in _trades(passage, table["trades"], a, b):
+        for trade in _trades(passage, a, b):
             day = speech.when_in(a, b)
             found.append(
                 Event(
@@ -92,14 +137,14 @@ def _permits(speech: Speech, start: int, end: int) -> list[Event]:
     return found
 
 
-def _permit_outcome(passage: Passage, table, start: int, end: int) -> str | None:
-    if says_any(passage, table["applied"], start, end):
+def _permit_outcome(passage: Passage, start: int, end: int) -> str | None:
+    if says_any(passage, _PERMIT["applied"], start, end):
         return "applied"
-    return "posted" if says_any(passage, table["posted"], start, end) else None
+    return "posted" if says_any(passage, _PERMIT["posted"], start, end) else None
 
 
-def _trades(passage: Passage, table: dict[str, list[str]], start: int, end: int) -> list[str]:
-    spans = sorted((a, -b, trade) for trade, says in table.items() for a, b in find_all(passage, says, start, end))
+def _trades(passage: Passage, start: int, end: int) -> list[str]:
+    spans = sorted((a, -b, trade) for trade, says in _TRADES.items() for a, b in find_all(passage, says, start, end))
     return list(dict.fromkeys(trade for _, _, trade in spans))
 
 
@@ -108,22 +153,22 @@ def _trades(passage: Passage, table: dict[str, list[str]], start: int, end: int)
 
 def _inspections(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event], place: int):
     """Inspections told in one sentence. A sentence that only names trades and outcomes belongs to the last one."""
-    table, passage = load_table("events.toml"), speech.passage
-    words, trades = table["inspection"], table["trades"]
-    about = says_any(passage, words["words"], start, end)
-    named = _trades(passage, trades, start, end)
-    result = says_any(passage, words["passed"] + words["failed"], start, end)
+    passage = speech.passage
+    about = says_any(passage, _INSPECTION["words"], start, end)
+    named = _trades(passage, start, end)
+    result = any(says_any(passage, _INSPECTION[key], start, end) for key in ("passed", "failed"))
     open_before = [e for e in speech.context.job.events if e.kind == "inspection"]
-    if says_any(passage, table["permit"]["words"], start, end):
+    if says_any(passage, _PERMIT["words"], start, end):
         return [], going
-    booked = named and going and speech.moment_in(start, end) and says_any(passage, words["scheduled"], start, end)
-    if not about and not booked and not (named and result and (going or open_before or _leads(passage, trades, start))):
+    to_come = says_any(passage, _INSPECTION["scheduled"], start, end)
+    booked = named and going and to_come and speech.moment_in(start, end)
+    if not about and not booked and not (named and result and (going or open_before or _leads(passage, start))):
         return _return_visit(speech, start, end, going, earlier), going
     found: list[Event] = []
     moment = speech.when_in(start, end)
-    for a, b in _outcome_clauses(speech, start, end, trades):
-        outcome = _inspection_outcome(speech, words, a, b)
-        here = _trades(passage, trades, a, b) or (named if len(named) == 1 and about else [])
+    for a, b in _outcome_clauses(speech, start, end):
+        outcome = _inspection_outcome(speech, a, b)
+        here = _trades(passage, a, b) or (named if len(named) == 1 and about else [])
         if not here and outcome in ("passed", "failed", "partial") and not found:
             here = [e.trade for e in open_before if e.outcome == "scheduled"][-1:] or (
                 [going.trade] if going and going.trade else []
@@ -146,23 +191,8 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
                 Event("inspection", trade, outcome, when, _said(passage, start, end), note=speech.context.note)
             )
     if about and not found:
-        scheduled = says_any(passage, words["scheduled"], start, end) and moment
-        came = says_any(
-            passage,
-            [
-                "showed",
-                "was here",
-                "came by",
-                "came at",
-                "here at",
-                "stopped by",
-                "came out",
-                "came through",
-                "got here",
-            ],
-            start,
-            end,
-        )
+        scheduled = to_come and moment
+        came = says_any(passage, _CAME, start, end)
         if came and not result:
             return [], Event("inspection", named[0] if named else None, None, moment or speech.context.date.isoformat())
         if scheduled:
@@ -171,7 +201,7 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
                 Event("inspection", trade, "scheduled", moment, _said(passage, start, end), note=speech.context.note)
             )
         elif result:
-            outcome = "failed" if says_any(passage, words["failed"], start, end) else "passed"
+            outcome = "failed" if says_any(passage, _INSPECTION["failed"], start, end) else "passed"
             trade = named[0] if named else next((e.trade for e in open_before[::-1] if e.trade), None)
             found.append(
                 Event(
@@ -186,21 +216,17 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
     return found, (found[-1] if found else going)
 
 
-def _leads(passage: Passage, trades, start: int) -> bool:
+def _leads(passage: Passage, start: int) -> bool:
     """ "Sheet metal passed": the trade opens the sentence."""
-    return any(a <= start + 1 for says in trades.values() for a, _ in find_all(passage, says, start, start + 4))
+    return any(a <= start + 1 for says in _TRADES.values() for a, _ in find_all(passage, says, start, start + 4))
 
 
-def _outcome_clauses(speech: Speech, start: int, end: int, trades) -> list[tuple[int, int]]:
+def _outcome_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int]]:
     """Clauses, with those that hold neither trade nor outcome joined to the one before."""
-    words = load_table("events.toml")["inspection"]
-    told = [o for key in ("passed", "failed", "partial") for o in words[key]]
     clauses: list[tuple[int, int]] = []
     for a, b in speech.clauses(start, end):
-        own = _trades(speech.passage, trades, a, b) and (
-            says_any(speech.passage, told, a, b)
-            or says_any(speech.passage, words["scheduled"], a, b)
-            or speech.moment_in(a, b) is not None
+        own = _trades(speech.passage, a, b) and (
+            any(says_any(speech.passage, says, a, b) for says in _TOLD) or speech.moment_in(a, b) is not None
         )
         if clauses and not own:
             clauses[-1] = (clauses[-1][0], b)
@@ -209,19 +235,17 @@ def _outcome_clauses(speech: Speech, start: int, end: int, trades) -> list[tuple
     return clauses
 
 
-def _inspection_outcome(speech: Speech, words, start: int, end: int) -> str | None:
+def _inspection_outcome(speech: Speech, start: int, end: int) -> str | None:
     passage = speech.passage
-    if says_any(passage, words["failed"], start, end):
+    if says_any(passage, _INSPECTION["failed"], start, end):
         return "failed"
-    if says_any(passage, words["partial"], start, end):
+    if says_any(passage, _INSPECTION["partial"], start, end):
         return "partial"
-    if says_any(passage, words["passed"], start, end) and not says_any(
-        passage, ["has n't passed", "before", "to pass", "should pass", "once"], start, end
-    ):
+    if says_any(passage, _INSPECTION["passed"], start, end) and not says_any(passage, _NOT_PASSED, start, end):
         return "passed"
     moment = speech.when_in(start, end)
     coming = moment is not None and moment[:10] > speech.context.date.isoformat()
-    if moment and (coming or says_any(passage, words["scheduled"], start, end)):
+    if moment and (coming or says_any(passage, _INSPECTION["scheduled"], start, end)):
         return "scheduled"
     return None
 
@@ -229,24 +253,8 @@ def _inspection_outcome(speech: Speech, words, start: int, end: int) -> str | No
 def _return_visit(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event]) -> list[Event]:
     """ "He'll be back next Friday to look again": the inspector, if one was just spoken of."""
     last = next((e for e in earlier[::-1] if e.kind == "inspection"), going)
-    comes = says_any(
-        speech.passage,
-        [
-            "he'll be back",
-            "she'll be back",
-            "be back",
-            "coming back",
-            "comes back",
-            "come back",
-            "look again",
-            "re-inspect",
-            "reinspect",
-            "swing back",
-        ],
-        start,
-        end,
-    )
-    he = says_any(speech.passage, ["he", "she", "they", "inspector"], start, end)
+    comes = says_any(speech.passage, _COMES_BACK, start, end)
+    he = says_any(speech.passage, _INSPECTOR, start, end)
     when = speech.when_in(start, end)
     if last is None or not comes or not he or when is None:
         return []
@@ -259,41 +267,39 @@ def _return_visit(speech: Speech, start: int, end: int, going: Event | None, ear
 
 
 def _others(speech: Speech, start: int, end: int, permits: list[Event]) -> list[Event]:
-    table, passage = load_table("events.toml"), speech.passage
+    passage = speech.passage
     found = []
-    for row in table["event"]:
-        if row["kind"] == "arrival" and permits:
+    for row in _KINDS:
+        if row.kind == "arrival" and permits:
             continue
-        spans = find_all(passage, row["say"], start, end)
-        if not spans or says_any(passage, row.get("not_this", []), start, end):
+        spans = find_all(passage, row.say, start, end)
+        if not spans or (row.not_this and says_any(passage, row.not_this, start, end)):
             continue
-        if "needs" in row and not says_any(passage, row["needs"], start, end):
+        if row.needs and not says_any(passage, row.needs, start, end):
             continue
-        if passage.doc[end - 1].text == "?":
+        if passage.tokens[end - 1] == "?":
             continue
         when = _near_moment(speech, spans[0], start, end)
-        if row.get("needs_time") and when is None:
+        if row.needs_time and when is None:
             continue
-        if spans[0] == next(iter(find_all(passage, ["it was the"], start, end)), None) and not says_any(
-            passage, table["parts"]["nouns"], start, end
+        if spans[0] == next(iter(find_all(passage, _IT_WAS_THE, start, end)), None) and not says_any(
+            passage, _PARTS, start, end
         ):
             continue
-        if row["kind"] in ("failure_found", "part_replaced", "charging", "recovery", "evacuation"):
+        if row.kind in ("failure_found", "part_replaced", "charging", "recovery", "evacuation"):
             when = when if when and "T" in when and when.startswith(speech.context.date.isoformat()) else None
-        if row["kind"] == "delivery" and row["outcome"] == "scheduled" and when is None:
+        if row.kind == "delivery" and row.outcome == "scheduled" and when is None:
             continue
-        if row["kind"] in ("arrival",) and when is None:
+        if row.kind in ("arrival",) and when is None:
             when = speech.context.date.isoformat()
         what = (
-            _part(passage, table["parts"]["nouns"], start, end)
-            if row["kind"] in ("failure_found", "part_replaced", "delivery")
-            else None
+            _part(passage, _PARTS, start, end) if row.kind in ("failure_found", "part_replaced", "delivery") else None
         )
         found.append(
             Event(
-                row["kind"],
+                row.kind,
                 None,
-                row.get("outcome"),
+                row.outcome,
                 when,
                 _said(passage, start, end),
                 system_at(spans[0][0], speech.systems, passage, speech.context),
@@ -313,7 +319,7 @@ def _near_moment(speech: Speech, span: tuple[int, int], start: int, end: int) ->
     return nearest.when(speech.context.date)
 
 
-def _part(passage: Passage, nouns: list[str], start: int, end: int) -> str | None:
+def _part(passage: Passage, nouns: Wordings, start: int, end: int) -> str | None:
     spans = find_all(passage, nouns, start, end) or find_all(passage, nouns, max(0, start - 25), end)
     if not spans:
         return None

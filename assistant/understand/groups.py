@@ -44,7 +44,7 @@ _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 
 def join_one_and_a_half(passage: Passage) -> None:
     """ "ton and a half", "a kilo and a half": one and a half of the unit, though no one was said."""
-    words = passage.words(0, len(passage.doc))
+    words = passage.words(0, len(passage.lower))
     ends = {number.end for number in passage.numbers}
     for at, word in enumerate(words):
         more = {"half": 0.5, "quarter": 0.25}.get(" ".join(words[at + 3 : at + 4]))
@@ -63,7 +63,7 @@ def join_pounds_and_ounces(passage: Passage) -> None:
     joined: list[Number] = []
     numbers = {number.start: number for number in passage.numbers}
     skip_to = 0
-    for at in range(len(passage.doc)):
+    for at in range(len(passage.lower)):
         if at < skip_to:
             continue
         number = numbers.get(at)
@@ -80,7 +80,7 @@ def join_pounds_and_ounces(passage: Passage) -> None:
 
 def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int, float, int] | None:
     """(last token before the closing unit, ounces, end of that unit) of a compound weight starting at `at`."""
-    words = passage.words(at, min(at + 12, len(passage.doc)))
+    words = passage.words(at, min(at + 12, len(passage.lower)))
     number = numbers.get(at)
     if number and number.value == 0.5 and words[number.end - at : number.end - at + 2] == ["a", "pound"]:
         return number.end + 1, 8.0, number.end + 2
@@ -169,7 +169,7 @@ def _is_range(passage: Passage, first: Number, second: Number) -> bool:
         }
         if between in (["to"], ["up", "to"]) and moved and not swings & set(before):
             return False
-        if between == ["-"] and passage.doc[first.end].whitespace_:
+        if between == ["-"] and passage.spaced(first.end):
             return False
         return second.value <= 4 * max(first.value, 0.05)
     return False

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from assistant.records import Event, Reading
 from assistant.understand.context import Context
+from assistant.understand.lexicon import wordings
 from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import says_any
 
 _KIND = {"test_pressure": "pressure_test", "vacuum_level": "evacuation"}
+_TABLE = load_table("held_tests.toml")
+_OUTCOMES = {
+    kind: {outcome: wordings(_TABLE[kind][outcome]) for outcome in ("failed", "passed")} for kind in _KIND.values()
+}
 
 
 def find_charging(context: Context, readings: list[Reading], events: list[Event]) -> list[Event]:
@@ -26,7 +31,6 @@ def find_test_events(passage: Passage, context: Context, readings: list[Reading]
 
     A vacuum that was not held has no outcome yet; what counts as passing is judged later, with its limit.
     """
-    words = load_table("held_tests.toml")
     found = []
     for quantity, kind in _KIND.items():
         values = [
@@ -39,9 +43,9 @@ def find_test_events(passage: Passage, context: Context, readings: list[Reading]
         if not values and not held:
             continue
         outcome = (
-            _spoken(passage, words[kind])
+            _spoken(passage, kind)
             or _still_there(passage, kind, values)
-            or (_by_needle(kind, values, earlier, words) if held else None)
+            or (_by_needle(kind, values, earlier) if held else None)
         )
         if outcome:
             last = (values or held)[-1]
@@ -49,10 +53,8 @@ def find_test_events(passage: Passage, context: Context, readings: list[Reading]
     return found
 
 
-def _spoken(passage: Passage, words) -> str | None:
-    if says_any(passage, words["failed"]):
-        return "failed"
-    return "passed" if says_any(passage, words["passed"]) else None
+def _spoken(passage: Passage, kind: str) -> str | None:
+    return next((outcome for outcome, says in _OUTCOMES[kind].items() if says_any(passage, says)), None)
 
 
 def _still_there(passage: Passage, kind: str, values: list[Reading]) -> str | None:
@@ -62,10 +64,10 @@ def _still_there(passage: Passage, kind: str, values: list[Reading]) -> str | No
     return "passed" if again else None
 
 
-def _by_needle(kind: str, values: list[Reading], earlier: list[Reading], words) -> str | None:
+def _by_needle(kind: str, values: list[Reading], earlier: list[Reading]) -> str | None:
     if not values:
         return None
     if kind == "evacuation":
-        return "passed" if values[-1].value <= words["evacuation"]["hold_below_micron"] else "failed"
+        return "passed" if values[-1].value <= _TABLE["evacuation"]["hold_below_micron"] else "failed"
     first = values[0] if len(values) > 1 else earlier[-1] if earlier else values[0]
-    return "failed" if values[-1].value < first.value - words["pressure_test"]["needle_width_psi"] else "passed"
+    return "failed" if values[-1].value < first.value - _TABLE["pressure_test"]["needle_width_psi"] else "passed"

@@ -2,79 +2,83 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from assistant.records import DuctRun, Equipment, Labour, Material, Reading
 from assistant.understand.claims import Duration, Price
 from assistant.understand.events import Speech
+from assistant.understand.lexicon import Wordings, lists_of, wordings
 from assistant.understand.numbers import Number
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
-_TOOK = [
-    "of us",
-    "for the whole",
-    "took",
-    "spent",
-    "hours on",
-    "hours in",
-    "hours with",
-    "all told",
-    "on this one",
-    "put in",
-    "worked",
-    "been at it",
-    "hours today",
-    "hours of",
-    "we were at it",
-    "labor",
-    "burned",
-    "in all",
-    "start to finish",
-    "total time",
-    "on site for",
-    "hours for",
-    "days on",
-    "hours so far",
-    "days total",
-    "hours total",
-    "that was",
-    "man hours",
-    "hours each",
-    "log",
-    "write down",
-    "put down",
-    "clocked in for",
-    "just me",
-    "by myself",
-    "solo",
-    "call it",
-    "both of us",
-]
-_PEOPLE = ["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"]
+_TOOK = wordings(
+    [
+        "of us", "for the whole", "took", "spent", "hours on", "hours in", "hours with", "all told", "on this one",
+        "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all",
+        "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total",
+        "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for",
+        "just me", "by myself", "solo", "call it", "both of us",
+    ]
+)  # fmt: skip
+_PEOPLE = wordings(["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"])
+_NO_LABOUR = wordings(["pump", "running", "hour drive", "minute drive", "overnight", "to hold", "to cool", "hold"])
+_TO_COME = wordings(["will take", "'ll take", "going to take", "should take"])
+_NOT_YET = wordings(["quoted", "quote", "price", "would", "maybe"])
+_TABLE = load_table("materials.toml")
+_STATUS = lists_of(_TABLE["status"])
+_LIST = _TABLE["list"]
+_LIST_OPENS = lists_of(_LIST["opens"])
+_NO_LIST = wordings(_LIST["not_this"])
+_STOPS, _CONTAINERS = frozenset(_LIST["stops"]), frozenset(_LIST["counted_in"])
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """One row of materials.toml."""
+
+    name: str
+    say: Wordings
+    used: Wordings | None  # with one of these it counts though no number was said
+    counted_in: Wordings | None
+    counted_only: bool
+
+
+_ITEMS = tuple(
+    _Item(
+        row["item"],
+        wordings(row["say"]),
+        wordings(row["used"]) if "used" in row else None,
+        wordings(row["counted_in"]) if "counted_in" in row else None,
+        row.get("counted_only", False),
+    )
+    for row in _TABLE["item"]
+)
 
 
 def find_materials(
     speech: Speech, runs: list[DuctRun], readings: list[Reading], equipment: tuple[Equipment, ...], prices: list[Price]
 ) -> list[Material]:
     """Things named as used, needed or ordered; duct and refrigerant follow from their own records."""
-    table, passage = load_table("materials.toml"), speech.passage
+    passage = speech.passage
     found: dict[str, Material] = {}
-    spans = [(a, b) for row in table["item"] for a, b in find_all(passage, row["say"])]
-    for row in table["item"]:
-        for start, end in find_all(passage, row["say"]):
+    spans = [(a, b) for item in _ITEMS for a, b in find_all(passage, item.say)]
+    for item in _ITEMS:
+        for start, end in find_all(passage, item.say):
             if any(a <= start and end <= b and (a, b) != (start, end) for a, b in spans):
                 continue  # part of a longer wording: a filter grille is no filter
             place = passage.sentence_of(start)
             stretch = _stretch(speech, start, place)
-            counted = _count(speech, row, stretch) or _count(speech, row, passage.sentences[place])
-            used = "used" in row and says_any(passage, row["used"], *stretch)
-            if (row.get("counted_only") and counted is None) or not (used or counted) or row["item"] in found:
+            counted = _count(speech, item, stretch) or _count(speech, item, passage.sentences[place])
+            used = item.used is not None and says_any(passage, item.used, *stretch)
+            if (item.counted_only and counted is None) or not (used or counted) or item.name in found:
                 continue
-            if says_any(passage, ["quoted", "quote", "price", "would", "maybe"], *stretch):
+            if says_any(passage, _NOT_YET, *stretch):
                 continue
-            status = next((key for key, says in table["status"].items() if says_any(passage, says, *stretch)), "used")
+            status = next((key for key, says in _STATUS.items() if says_any(passage, says, *stretch)), "used")
             quantity, unit = counted or (1.0, "ea")
-            found[row["item"]] = Material(
-                row["item"], quantity, unit, status, _price(prices, passage.sentences[place]), speech.context.note
+            found[item.name] = Material(
+                item.name, quantity, unit, status, _price(prices, passage.sentences[place]), speech.context.note
             )
             passage.used_sentences.add(place)
     for material in _listed(speech, prices):
@@ -85,12 +89,12 @@ def find_materials(
 
 def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
     """ "Used forty feet of five eighths insulation and six hangers", "ordered two contactors": any counted thing."""
-    table, passage = load_table("materials.toml")["list"], speech.passage
+    passage = speech.passage
     found = []
     for start, end in passage.sentences:
-        for status, says in table["opens"].items():
+        for status, says in _LIST_OPENS.items():
             cue = next((b for _, b in find_all(passage, says, start, end)), None)
-            if cue is None or says_any(passage, table["not_this"], start, end):
+            if cue is None or says_any(passage, _NO_LIST, start, end):
                 continue
             for number in [*passage.numbers, *_articles(passage, cue, end)]:
                 if (
@@ -100,7 +104,7 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
                     or number.value > 500
                 ):
                     continue
-                item, unit = _thing(passage, number, end, set(table["stops"]), set(table["counted_in"]))
+                item, unit = _thing(passage, number, end)
                 if item:
                     found.append(
                         Material(item, number.value, unit, status, _price(prices, (start, end)), speech.context.note)
@@ -116,13 +120,13 @@ def _articles(passage, start: int, end: int) -> list[Number]:
     return [
         Number(at, at + 1, ((1.0, 1.0),), plain_article=True)
         for at in range(start, end)
-        if passage.doc[at].lower_ in ("a", "an", "one")
+        if passage.lower[at] in ("a", "an", "one")
         and passage.words(at - 1, at) in ([","], ["and"], ["were"], ["used"], ["need"], ["ordered"], ["plus"])
         and at not in ends
     ]
 
 
-def _thing(passage, number, end: int, stops: set[str], containers: set[str]) -> tuple[str | None, str]:
+def _thing(passage, number, end: int) -> tuple[str | None, str]:
     """(item, unit) behind a count: up to three words, after "feet of" or "rolls of"."""
     at, unit = number.end, "ea"
     spoken = passage.units.get(at)
@@ -130,15 +134,15 @@ def _thing(passage, number, end: int, stops: set[str], containers: set[str]) -> 
         if spoken.kinds[0] not in ("ft", "lb", "m"):
             return None, unit
         at, unit = spoken.end, spoken.kinds[0]
-    elif passage.words(at, at + 1) and passage.doc[at].lower_ in containers and passage.words(at + 1, at + 2) == ["of"]:
-        unit, at = _singular(passage.doc[at].lower_), at + 1
+    elif passage.words(at, at + 1) and passage.lower[at] in _CONTAINERS and passage.words(at + 1, at + 2) == ["of"]:
+        unit, at = _singular(passage.lower[at]), at + 1
     if passage.words(at, at + 1) == ["of"]:
         at += 1
     elif unit != "ea":
         return None, unit
     words: list[str] = []
     for word in passage.words(at, min(at + 7, end)):
-        if word in stops or not (word[0].isalpha() or word == "-"):
+        if word in _STOPS or not (word[0].isalpha() or word == "-"):
             break
         words.append(word)
     words = " ".join(words).replace(" - ", "-").split()
@@ -162,10 +166,10 @@ def _stretch(speech: Speech, token: int, place: int) -> tuple[int, int]:
     return next(((a, b) for a, b in speech.clauses(start, end) if a <= token < b), (start, end))
 
 
-def _count(speech: Speech, row, stretch: tuple[int, int]) -> tuple[float, str] | None:
+def _count(speech: Speech, item: _Item, stretch: tuple[int, int]) -> tuple[float, str] | None:
     passage = speech.passage
-    for start, _ in find_all(passage, row.get("counted_in", []), *stretch):
-        word = passage.doc[start].lower_
+    for start, _ in find_all(passage, item.counted_in, *stretch) if item.counted_in else ():
+        word = passage.lower[start]
         unit = "ft" if word in ("feet", "foot") else _singular(word)
         number = next((n for n in passage.numbers if n.end == start), None)
         if number:
@@ -174,11 +178,11 @@ def _count(speech: Speech, row, stretch: tuple[int, int]) -> tuple[float, str] |
             return 2.0, unit
         if passage.words(max(0, start - 1), start) in (["a"], ["one"], ["another"]):
             return 1.0, unit
-    for start, _ in find_all(passage, row["say"], *stretch):
+    for start, _ in find_all(passage, item.say, *stretch):
         number = next(
             (n for n in passage.numbers if n.end in (start, start - 1) and n.kind == "cardinal" and n.value < 100), None
         )
-        if number and not row.get("counted_only") and number.end == start:
+        if number and not item.counted_only and number.end == start:
             return number.value, "ea"
     return None
 
@@ -224,14 +228,9 @@ def find_labour(speech: Speech, durations: list[Duration], readings: list[Readin
             passage, _TOOK, max(start, duration.start - 6), min(end, duration.end + 6)
         ):
             continue
-        if duration.minutes < 30 or says_any(
-            passage,
-            ["pump", "running", "hour drive", "minute drive", "overnight", "to hold", "to cool", "hold"],
-            start,
-            end,
-        ):
+        if duration.minutes < 30 or says_any(passage, _NO_LABOUR, start, end):
             continue
-        if says_any(passage, ["will take", "'ll take", "going to take", "should take"], start, end):
+        if says_any(passage, _TO_COME, start, end):
             continue
         what = _purpose(speech, place, duration)
         hours = None if duration.days else round(duration.minutes / 60, 4)

@@ -40,7 +40,7 @@ def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
 
 def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
     """ "ninety one in and eighty three out" are two ends of one thing, neither outdoors nor a burner's rating."""
-    ends = {passage.doc[n.end].lower_ for n in numbers if n.end < len(passage.doc)}
+    ends = {passage.lower[n.end] for n in numbers if n.end < len(passage.lower)}
     if not {"in", "out"} <= ends:
         return names
     burner = any(number.value >= 1000 for number in numbers)

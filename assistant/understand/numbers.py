@@ -11,8 +11,9 @@ from __future__ import annotations
 import functools
 from dataclasses import dataclass, replace
 
-from spacy.tokens import Doc
 from text_to_num import text2num
+
+from assistant.understand.tokens import Tokens
 
 _SMALL = "zero one two three four five six seven eight nine".split()
 _TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
@@ -62,12 +63,12 @@ class Number:
         return self.values[0][0]
 
 
-def find_numbers(doc: Doc) -> list[Number]:
-    """Every number in `doc`, in order, none overlapping."""
-    words = [token.lower_ for token in doc]
+def find_numbers(said: Tokens) -> list[Number]:
+    """Every number in `said`, in order, none overlapping."""
+    words = said.lower
     found, at = [], 0
     while at < len(words):
-        number = _number_at(words, at, doc)
+        number = _number_at(said, at)
         if number is None or _is_a_pronoun(words, number):
             at += 1
         else:
@@ -76,12 +77,12 @@ def find_numbers(doc: Doc) -> list[Number]:
     return found
 
 
-def numbers_from(doc: Doc, start: int, known: list[Number]) -> list[Number]:
+def numbers_from(said: Tokens, start: int, known: list[Number]) -> list[Number]:
     """What is left of a number that `start` cuts in two ("unit two" out of "unit two three forty")."""
     cut = next((n for n in known if n.start < start < n.end), None)
     if cut is None:
         return []
-    rest = _number_at([token.lower_ for token in doc], start, doc)
+    rest = _number_at(said, start)
     return [rest] if rest else []
 
 
@@ -97,27 +98,26 @@ def _is_a_pronoun(words: list[str], number: Number) -> bool:
     return follow not in _COUNTED_BY_ONE
 
 
-def _number_at(words: list[str], at: int, doc: Doc) -> Number | None:
+def _number_at(said: Tokens, at: int) -> Number | None:
+    words = said.lower
     if words[at] in _MINUS and at + 1 < len(words):
-        number = _unsigned_at(words, at + 1, doc)
+        number = _unsigned_at(words, at + 1)
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
-    if words[at] in "-−–" and at + 1 < len(words) and not doc[at].whitespace_ and (at == 0 or doc[at - 1].whitespace_):
-        number = (
-            _unsigned_at(words, at + 1, doc) if written_in_digits(words[at + 1][0]) or words[at + 1][0] == "." else None
-        )
+    if words[at] in "-−–" and at + 1 < len(words) and not said.spaced(at) and (at == 0 or said.spaced(at - 1)):
+        number = _unsigned_at(words, at + 1) if written_in_digits(words[at + 1][0]) or words[at + 1][0] == "." else None
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
     if words[at] == "plus" and at + 1 < len(words):
-        number = _unsigned_at(words, at + 1, doc)
+        number = _unsigned_at(words, at + 1)
         return number and replace(number, start=at)
-    return _unsigned_at(words, at, doc)
+    return _unsigned_at(words, at)
 
 
-def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
+def _unsigned_at(words: list[str], at: int) -> Number | None:
     ordinal = _ordinal_at(words, at)
     if ordinal:
         return ordinal
     if (
-        words[at] == "inch" and not _ends_a_number(words, at) and (added := _and_a_fraction(words, at + 1, doc))
+        words[at] == "inch" and not _ends_a_number(words, at) and (added := _and_a_fraction(words, at + 1))
     ):  # "inch and an eighth"
         return Number(at, added[0], ((1 + added[1], 1.0),), "fraction", plain_article=True)
     if words[at] == "point" or (words[at] in _OH and _next(words, at) == "point"):
@@ -127,16 +127,16 @@ def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
     if words[at] == "half":
         of_one = words[at + 1 : at + 2] in (["a"], ["an"]) and words[at + 2 : at + 3] in (["inch"], ["ton"], ["degree"])
         return Number(at, at + 2 if of_one else at + 1, ((0.5, 1.0),), "fraction")  # "half an inch"
-    if words[at] == "buck" and (rest := _pieces(words, at + 1, doc)) and 10 <= rest[0].value < 100:
+    if words[at] == "buck" and (rest := _pieces(words, at + 1)) and 10 <= rest[0].value < 100:
         return Number(at, rest[0].end, ((100 + rest[0].value, _SIDE_BY_SIDE),), "cardinal")  # "a buck eighteen"
     if words[at] in ("quarter", "eighth") and (at == 0 or words[at - 1] not in ("the",)):
         return Number(at, at + 1, ((1 / _DENOMINATORS[words[at]], 1.0),), "fraction", plain_article=True)
-    pieces = _pieces(words, at, doc)
+    pieces = _pieces(words, at)
     if not pieces:
         return None
     end = pieces[-1].end
     first = pieces[0]
-    fraction = _fraction(words, pieces, doc)
+    fraction = _fraction(words, pieces)
     if fraction:
         return fraction
     after = _next(words, end - 1)
@@ -154,7 +154,7 @@ def _unsigned_at(words: list[str], at: int, doc: Doc) -> Number | None:
     taken = next(count for count in range(len(pieces), 0, -1) if _join(pieces[:count]))
     pieces, values = pieces[:taken], _join(pieces[:taken])
     end = pieces[-1].end
-    added = _and_a_fraction(words, end, doc)
+    added = _and_a_fraction(words, end)
     if added:
         return Number(first.start, added[0], tuple((v + added[1], p) for v, p in values), "decimal")
     kind = "decimal" if any("." in words[p.start] for p in pieces) else "cardinal"
@@ -174,11 +174,11 @@ class _Piece:
     two_decimals: bool = False  # "5.50"
 
 
-def _pieces(words: list[str], at: int, doc: Doc) -> list[_Piece]:
+def _pieces(words: list[str], at: int) -> list[_Piece]:
     """Standard cardinals standing side by side from `at`, with nothing between them."""
     found: list[_Piece] = []
     while at < len(words) and len(found) < 5:
-        piece = _piece_at(words, at, doc, first=not found)
+        piece = _piece_at(words, at, first=not found)
         if piece is None:
             break
         found.append(piece)
@@ -196,7 +196,7 @@ def _pieces(words: list[str], at: int, doc: Doc) -> list[_Piece]:
     return found
 
 
-def _piece_at(words: list[str], at: int, doc: Doc, first: bool) -> _Piece | None:
+def _piece_at(words: list[str], at: int, first: bool) -> _Piece | None:
     word = words[at]
     if written_in_digits(word[0]) or (word[0] == "." and len(word) > 1 and written_in_digits(word[1])):
         value = float(word.replace(",", ""))
@@ -303,7 +303,7 @@ def _decimals(words: list[str], at: int) -> tuple[int, str] | None:
     return (end, digits) if digits else None
 
 
-def _fraction(words: list[str], pieces: list[_Piece], doc: Doc) -> Number | None:
+def _fraction(words: list[str], pieces: list[_Piece]) -> Number | None:
     """ "three eighths", "3/8", "1 1/2", "three-quarter"."""
     last = pieces[-1]
     at = last.end
@@ -313,7 +313,7 @@ def _fraction(words: list[str], pieces: list[_Piece], doc: Doc) -> Number | None
     if denominator and len(pieces) <= 2 and 0 < last.value < denominator + 1 and words[at] != "half":
         whole = pieces[0].value if len(pieces) == 2 else 0
         return Number(pieces[0].start, at + 1, ((whole + last.value / denominator, 1.0),), "fraction", (last.value,))
-    eighths = _as_eighths(words, last, doc)
+    eighths = _as_eighths(words, last)
     if eighths and len(pieces) == 1:
         return eighths
     if last.end + 1 < len(words) and words[last.end] == "/" and written_in_digits(words[last.end + 1]):
@@ -326,7 +326,7 @@ def _fraction(words: list[str], pieces: list[_Piece], doc: Doc) -> Number | None
     return None
 
 
-def _as_eighths(words: list[str], piece: _Piece, doc: Doc) -> Number | None:
+def _as_eighths(words: list[str], piece: _Piece) -> Number | None:
     """ "7-8 suction" and "3-8's liquid": how a recogniser writes "seven eighths" beside a line's name."""
     at = piece.end
     if words[at : at + 1] != ["-"] or not written_in_digits(words[at + 1] if at + 1 < len(words) else ""):
@@ -340,7 +340,7 @@ def _as_eighths(words: list[str], piece: _Piece, doc: Doc) -> Number | None:
     return Number(piece.start, end, ((piece.value / below, 0.8),), "fraction", (piece.value,))
 
 
-def _and_a_fraction(words: list[str], at: int, doc: Doc) -> tuple[int, float] | None:
+def _and_a_fraction(words: list[str], at: int) -> tuple[int, float] | None:
     """(end, fraction) of "and a half", "and three quarters", "and 1/2" after a number."""
     if at < len(words) and words[at] == "-":  # "two-and-a-half"
         at += 1
@@ -358,8 +358,8 @@ def _and_a_fraction(words: list[str], at: int, doc: Doc) -> tuple[int, float] | 
         return None
     if at < len(words) and words[at] == "half":
         return at + 1, 0.5
-    pieces = _pieces(words, at, doc) if at < len(words) else []
-    fraction = _fraction(words, pieces, doc) if len(pieces) == 1 else None
+    pieces = _pieces(words, at) if at < len(words) else []
+    fraction = _fraction(words, pieces) if len(pieces) == 1 else None
     return (fraction.end, fraction.value) if fraction and fraction.value < 1 else None
 
 

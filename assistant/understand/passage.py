@@ -1,28 +1,27 @@
-"""A transcript as the language stage sees it: tokens, sentences, numbers with units, names and cues.
+"""A transcript as the language stage sees it: tokens, sentences, numbers with units, names, cues and wordings.
 
-A blank English spaCy pipeline with our own tokenizer and components; no downloaded model. Every
-component is a table look-up or a single pass, so the cost grows linearly with the length of the note.
+Every part is a table look-up or a single pass, so the cost grows linearly with the length of the note.
 """
 
 from __future__ import annotations
 
-import bisect
-import functools
+from bisect import bisect_left
 from dataclasses import dataclass, field
 
-import spacy
-from spacy.language import Language
-from spacy.matcher import PhraseMatcher
-from spacy.tokens import Doc
-from spacy.util import filter_spans
-
+from assistant.understand.lexicon import Spans, Wordings, find_wordings, lists_of, longest, wordings, words_of
 from assistant.understand.numbers import Number, find_numbers
-from assistant.understand.tokens import Piece, load_table, pieces
+from assistant.understand.tokens import Tokens, load_table, read_tokens
 from assistant.units import quantities
 
 _STOPS = frozenset(".?!;")
 _TITLES = frozenset({"mr", "mrs", "ms", "dr"})
 _ABBREVIATIONS = frozenset({"st", "no", "vs", "approx", "deg", "temp", "in", "ft", "lb", "oz"})
+# Names that stand for one of several quantities, settled by what else was said.
+PSEUDO_QUANTITIES = {
+    "hood_airflow": ("return_airflow", "supply_airflow", "system_airflow"),
+    "charge_target": ("subcooling", "superheat"),
+    "line_temp": ("suction_line_temp", "liquid_line_temp"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,23 +59,18 @@ class Unit:
 
 
 @dataclass(slots=True)
-class Passage:
-    """What the components found. Tokens are numbered; `taken` marks those another extractor has used."""
+class Passage(Tokens):
+    """What was found in a text. Tokens are numbered; `taken` marks those another extractor has used."""
 
-    doc: Doc
-    offsets: list[tuple[int, int]]  # characters of the original text, by token
-    text: str  # the original text
-    sentences: list[tuple[int, int]] = field(default_factory=list)
-    numbers: list[Number] = field(default_factory=list)
+    sentences: list[tuple[int, int]]
+    sentence_at: list[int]  # which sentence a token is in
+    wordings: dict[Wordings, Spans]  # where each list of wordings is said
+    numbers: list[Number]
     names: list[Name] = field(default_factory=list)
     units: dict[int, Unit] = field(default_factory=dict)  # by the token they start at
-    cues: dict[str, list[tuple[int, int]]] = field(default_factory=dict)
+    cues: dict[str, Spans] = field(default_factory=dict)
     taken: set[int] = field(default_factory=set)
     used_sentences: set[int] = field(default_factory=set)  # sentences some extractor understood
-    lower: list[str] = field(init=False)  # every token in lower case
-
-    def __post_init__(self) -> None:
-        self.lower = [token.lower_ for token in self.doc]
 
     def words(self, start: int, end: int) -> list[str]:
         """Tokens start..end in lower case; what lies outside the text is left out."""
@@ -87,10 +81,9 @@ class Passage:
         return self.text[self.offsets[start][0] : self.offsets[end - 1][1]]
 
     def sentence_of(self, token: int) -> int:
-        place = bisect.bisect_right(self.sentences, token, key=lambda sentence: sentence[0]) - 1
-        if place < 0 or token >= self.sentences[place][1]:
+        if token < 0:
             raise IndexError(token)
-        return place
+        return self.sentence_at[token]
 
     def numbers_in(self, start: int, end: int) -> list[Number]:
         """The numbers that begin at tokens start..end, in order."""
@@ -101,7 +94,7 @@ class Passage:
         return _beginning_in(self.names, start, end)
 
     def free(self, start: int, end: int) -> bool:
-        return not any(i in self.taken for i in range(start, end))
+        return self.taken.isdisjoint(range(start, end))
 
     def take(self, start: int, end: int) -> None:
         self.taken.update(range(start, end))
@@ -113,124 +106,84 @@ class Passage:
         return any(start <= a and b <= end for a, b in self.cues.get(kind, ()))
 
 
+def _start(found: Number | Name) -> int:
+    return found.start
+
+
 def _beginning_in(ordered: list, start: int, end: int) -> list:
     """A sentence's share is looked up, not searched for: a long note has many of both."""
-    first = bisect.bisect_left(ordered, start, key=lambda found: found.start)
-    return ordered[first : bisect.bisect_left(ordered, end, first, key=lambda found: found.start)]
+    first = bisect_left(ordered, start, key=_start)
+    return ordered[first : bisect_left(ordered, end, first, key=_start)]
 
 
 def read_passage(text: str) -> Passage:
-    """Run the pipeline over `text`."""
-    return _pipeline()(text).user_data["passage"]
+    """`text` with all that tables tell of it."""
+    tokens = read_tokens(text)
+    sentences = _sentences(tokens)
+    in_sentence = [place for place, (start, end) in enumerate(sentences) for _ in range(start, end)]
+    found = find_wordings(tokens.lower)
+    passage = Passage(
+        text, tokens.tokens, tokens.lower, tokens.offsets, sentences, in_sentence, found, find_numbers(tokens)
+    )
+    passage.units = _units(passage)
+    passage.names = _names(passage)
+    passage.cues = {kind: longest(found[says]) for kind, says in _CUES.items() if says in found}
+    return passage
 
 
-@functools.cache
-def _pipeline() -> Language:
-    nlp = spacy.blank("en", vocab=vocabulary())
-    nlp.tokenizer = _TradeTokenizer(nlp.vocab)
-    for name in ("trade_sentences", "trade_numbers", "trade_units", "trade_names", "trade_cues"):
-        nlp.add_pipe(name)
-    return nlp
-
-
-class _TradeTokenizer:
-    """Our tokens as a spaCy Doc; the original character offsets travel in the passage."""
-
-    def __init__(self, vocab):
-        self.vocab = vocab
-
-    def __call__(self, text: str) -> Doc:
-        found: list[Piece] = pieces(text.replace("’", "'"))
-        doc = Doc(self.vocab, words=[piece.text for piece in found], spaces=[piece.spaced for piece in found])
-        doc.user_data["passage"] = Passage(doc, [(piece.start, piece.end) for piece in found], text)
-        return doc
-
-    def to_bytes(self, **_):  # spaCy asks every tokenizer for these; ours is all code and tables
-        return b""
-
-    def from_bytes(self, _, **__):
-        return self
-
-
-@Language.component("trade_sentences")
-def _sentences(doc: Doc) -> Doc:
+def _sentences(said: Tokens) -> list[tuple[int, int]]:
     """Ends at . ? ! ; but not after an abbreviation, nor where the next word carries on in lower case after one."""
-    passage, start = doc.user_data["passage"], 0
-    for token in doc:
-        if token.text == "." and token.i and doc[token.i - 1].lower_ in _TITLES:
+    sentences, start, lower = [], 0, said.lower
+    for at, token in enumerate(lower):
+        if token not in _STOPS:
             continue
-        if token.text in _STOPS and not (
-            token.text == "." and token.i and doc[token.i - 1].lower_ in _ABBREVIATIONS and _goes_on(doc, token.i)
-        ):
-            passage.sentences.append((start, token.i + 1))
-            start = token.i + 1
-    if start < len(doc):
-        passage.sentences.append((start, len(doc)))
-    return doc
+        if token == "." and at:
+            before = lower[at - 1]
+            if before in _TITLES or (before in _ABBREVIATIONS and _goes_on(said, at)):
+                continue
+        sentences.append((start, at + 1))
+        start = at + 1
+    if start < len(lower):
+        sentences.append((start, len(lower)))
+    return sentences
 
 
-def _goes_on(doc: Doc, stop: int) -> bool:
-    return stop + 1 < len(doc) and not doc[stop + 1].text[0].isupper()
+def _goes_on(said: Tokens, stop: int) -> bool:
+    return stop + 1 < len(said.tokens) and not said.tokens[stop + 1][0].isupper()
 
 
-@Language.component("trade_numbers")
-def _numbers(doc: Doc) -> Doc:
-    doc.user_data["passage"].numbers = find_numbers(doc)
-    return doc
+def _units(passage: Passage) -> dict[int, Unit]:
+    found = {}
+    for start, end in longest(passage.wordings.get(_UNITS, [])):
+        row = _UNIT_ROWS[tuple(passage.lower[start:end])]
+        found[start] = Unit(start, end, (row["unit"], *row.get("also", ())), row.get("implies"))
+    return found
 
 
-@Language.component("trade_units")
-def _units(doc: Doc) -> Doc:
-    matcher, rows = _unit_matcher()
-    passage = doc.user_data["passage"]
-    for span in filter_spans(matcher(doc, as_spans=True)):
-        row = rows[span.label_]
-        passage.units[span.start] = Unit(span.start, span.end, (row["unit"], *row.get("also", ())), row.get("implies"))
-    return doc
-
-
-@Language.component("trade_names")
-def _names(doc: Doc) -> Doc:
-    matcher, wordings = _name_matcher()
-    passage = doc.user_data["passage"]
+def _names(passage: Passage) -> list[Name]:
+    """Where quantities are named; a lookalike ("heads up") hides the name in it."""
     inside_numbers = {i for number in passage.numbers for i in range(number.start, number.end)}
-    spans = [s for s in matcher(doc, as_spans=True) if not inside_numbers.intersection(range(s.start, s.end))]
-    for span in filter_spans(spans):
-        if not wordings[tuple(token.lower_ for token in span)]:
-            continue  # a lookalike: "heads up"
-        passage.names.append(Name(span.start, span.end, wordings[tuple(token.lower_ for token in span)]))
-    return doc
+    spans = [span for span in passage.wordings.get(_NAMES, ()) if inside_numbers.isdisjoint(range(*span))]
+    named = ((start, end, _MEANINGS[tuple(passage.lower[start:end])]) for start, end in longest(spans))
+    return [Name(start, end, meant) for start, end, meant in named if meant]
 
 
-@Language.component("trade_cues")
-def _cues(doc: Doc) -> Doc:
-    matcher = _cue_matcher()
-    passage = doc.user_data["passage"]
-    by_kind: dict[str, list] = {}
-    for span in matcher(doc, as_spans=True):
-        by_kind.setdefault(span.label_, []).append(span)
-    passage.cues = {kind: [(span.start, span.end) for span in filter_spans(spans)] for kind, spans in by_kind.items()}
-    return doc
-
-
-@functools.cache
-def _unit_matcher():
-    matcher, rows = PhraseMatcher(vocabulary(), attr="LOWER"), {}
+def _unit_wordings() -> tuple[Wordings, dict[tuple[str, ...], dict]]:
+    rows: dict[tuple[str, ...], dict] = {}
     for row in load_table("units.toml")["unit"]:
-        rows.setdefault(row["unit"], row)
-        matcher.add(row["unit"], [as_doc(word) for word in row["say"]])
-    return matcher, rows
+        for said in row["say"]:
+            rows.setdefault(words_of(said), row)
+    return wordings(said for row in load_table("units.toml")["unit"] for said in row["say"]), rows
 
 
-@functools.cache
-def _name_matcher():
+def _name_wordings() -> tuple[Wordings, dict[tuple[str, ...], tuple[Wording, ...]]]:
     known = quantities()
-    wordings: dict[tuple[str, ...], list[Wording]] = {}
-    docs: list[Doc] = []
+    meanings: dict[tuple[str, ...], list[Wording]] = {}
+    every: list[str] = []
     for row in load_table("phrases.toml")["phrase"]:
         for lookalike in row.get("not_this", ()):
-            docs.append(as_doc(lookalike))
-            wordings.setdefault(tuple(token.lower_ for token in docs[-1]), [])
+            every.append(lookalike)
+            meanings.setdefault(words_of(lookalike), [])
         for said in row["say"]:
             wording = Wording(
                 row["quantity"],
@@ -243,48 +196,24 @@ def _name_matcher():
             if wording.quantity not in known and wording.quantity not in PSEUDO_QUANTITIES:
                 raise KeyError(f"phrases.toml names an unknown quantity {wording.quantity!r}")
             for form in (said, f"{said}s"):  # a recogniser writes "returns" for "return's"
-                docs.append(as_doc(form))
-                kept = wordings.setdefault(tuple(token.lower_ for token in docs[-1]), [])
+                every.append(form)
+                kept = meanings.setdefault(words_of(form), [])
                 if wording.quantity not in [w.quantity for w in kept]:
                     kept.append(wording)
-    matcher = PhraseMatcher(vocabulary(), attr="LOWER")
-    matcher.add("name", docs)
-    return matcher, {said: tuple(rows) for said, rows in wordings.items()}
+    return wordings(every), {said: tuple(meant) for said, meant in meanings.items()}
 
 
-@functools.cache
-def _cue_matcher() -> PhraseMatcher:
-    matcher = PhraseMatcher(vocabulary(), attr="LOWER")
+def _cue_wordings() -> dict[str, Wordings]:
     table = load_table("cues.toml")
-    for group in ("role", "correction"):
-        for kind, said in table[group].items():
-            forms = (
-                [*said, *(f"{word}s" for word in said)] if kind in ("plate", "target") else said
-            )  # "targets 10" for "target's ten"
-            matcher.add(kind, [as_doc(word) for word in forms])
-    matcher.add("count_noun", [as_doc(word) for word in table["not_a_reading"]["nouns"]])
-    matcher.add("label_before", [as_doc(word) for word in table["not_a_reading"]["before"]])
-    matcher.add("difference_before", [as_doc(word) for word in table["not_a_reading"]["difference_before"]])
-    matcher.add("difference_after", [as_doc(word) for word in table["not_a_reading"]["difference_after"]])
-    matcher.add("aside", [as_doc(word) for word in table["not_a_reading"]["sentences"]])
-    return matcher
+    said = {**table["role"], **table["correction"]}
+    for kind in ("plate", "target"):
+        said[kind] = [*said[kind], *(f"{word}s" for word in said[kind])]  # "targets 10" for "target's ten"
+    out = table["not_a_reading"]
+    said |= {"count_noun": out["nouns"], "label_before": out["before"], "aside": out["sentences"]}
+    said |= {"difference_before": out["difference_before"], "difference_after": out["difference_after"]}
+    return lists_of(said)
 
 
-# Names that stand for one of several quantities, settled by what else was said.
-PSEUDO_QUANTITIES = {
-    "hood_airflow": ("return_airflow", "supply_airflow", "system_airflow"),
-    "charge_target": ("subcooling", "superheat"),
-    "line_temp": ("suction_line_temp", "liquid_line_temp"),
-}
-
-
-@functools.cache
-def vocabulary():
-    """The one spaCy vocabulary every matcher shares."""
-    return spacy.blank("en").vocab
-
-
-def as_doc(text: str) -> Doc:
-    """A wording from a table, as tokens of the shared vocabulary."""
-    found = pieces(text)
-    return Doc(vocabulary(), words=[piece.text for piece in found], spaces=[piece.spaced for piece in found])
+_UNITS, _UNIT_ROWS = _unit_wordings()
+_NAMES, _MEANINGS = _name_wordings()
+_CUES = _cue_wordings()

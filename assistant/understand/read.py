@@ -91,7 +91,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
         retractions=retractions,
         questions=tuple(questions),
         site=change.name if (change := job_change(transcript.text)) and change.is_new else None,
-        system=system_at(len(passage.doc) - 1, systems, passage, context) if len(passage.doc) else None,
+        system=system_at(len(passage.lower) - 1, systems, passage, context) if len(passage.lower) else None,
     )
 
 

@@ -79,9 +79,9 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     for start, stop in cues[bisect.bisect_left(cues, (first, 0)) : bisect.bisect_left(cues, (last, 0))]:
         if passage.words(start - 1, start) == ["n't"]:
             continue  # "where I don't want that coil to get to"
-        if passage.doc[stop - 1].lower_ == "a" and stop != number.start:
+        if passage.lower[stop - 1] == "a" and stop != number.start:
             continue  # "on a nineteen amp" rates; "on a house that …" does not
-        closes_the_last = start == before and before and stop < len(passage.doc) and passage.doc[stop].text in ",.;"
+        closes_the_last = start == before and before and stop < len(passage.lower) and passage.tokens[stop] in ",.;"
         if before <= start and stop <= number.start and not closes_the_last:
             return True
         leads_the_next = next_start - stop <= start - end

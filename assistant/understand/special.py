@@ -5,15 +5,21 @@ from __future__ import annotations
 from assistant.understand.bind import Sense
 from assistant.understand.claims import Duration
 from assistant.understand.heard import Heard
+from assistant.understand.lexicon import wordings
 from assistant.understand.numbers import Number, written_in_digits
 from assistant.understand.passage import Passage
 from assistant.understand.qualify import dial_text
 from assistant.understand.roles import Role
 from assistant.understand.vocabulary import says_any
 
-_CAPACITOR = ["cap", "caps", "capacitor", "capacitors", "microfarad", "microfarads", "dual", "can"]
-_MEASURED = ["measure", "measured", "measures", "reads", "reading", "meter says", "i read", "tested", "tests", "got"]
-_METER = ["meter", "dial", "clocked", "clock", "clocking", "turn", "revolution"]
+_CAPACITOR = wordings(["cap", "caps", "capacitor", "capacitors", "microfarad", "microfarads", "dual", "can"])
+_MEASURED = wordings(
+    ["measure", "measured", "measures", "reads", "reading", "meter says", "i read", "tested", "tests", "got"]
+)
+_METER = wordings(["meter", "dial", "clocked", "clock", "clocking", "turn", "revolution"])
+_A_TURN = wordings(["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"])
+_LEGS = wordings(["legs", "leg to leg", "phases", "three phase", "phase to phase"])
+_LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
 
 
 def dual_capacitors(passage: Passage) -> list[Heard]:
@@ -60,7 +66,7 @@ def _rated_pair(passage: Passage, number: Number, follow: Number | None):
         unit = passage.units.get(follow.end)
         if unit is None or unit.kinds[0] == "microfarad":
             return (number.value, follow.value), follow.end
-    digits = passage.doc[number.start].text
+    digits = passage.tokens[number.start]
     run_together = number.end == number.start + 1 and written_in_digits(digits) and len(digits) == 3
     if run_together and _sections(float(digits[:2]), float(digits[2])) and number.end not in passage.units:
         before = passage.words(number.start - 1, number.start)
@@ -86,11 +92,7 @@ def timed_meters(passage: Passage, durations: list[Duration]) -> list[Heard]:
         seconds = duration.minutes * 60
         dial = _dial(passage, near_start, near_end)
         own = passage.sentences[place]
-        if dial is None and not says_any(
-            passage,
-            ["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"],
-            *own,
-        ):
+        if dial is None and not says_any(passage, _A_TURN, *own):
             continue
         number = Number(duration.start, duration.end, ((seconds, 1.0),))
         found.append(
@@ -111,7 +113,7 @@ def _dial(passage: Passage, start: int, end: int) -> Number | None:
     for number in passage.numbers_in(start, end):
         unit = passage.units.get(number.end)
         stop = unit.end if unit else number.end
-        words = passage.words(number.end, min(number.end + 5, len(passage.doc)))
+        words = passage.words(number.end, min(number.end + 5, len(passage.lower)))
         foot = (unit is None or unit.kinds[0] == "ft") or words[:2] in (["cubic", "foot"], ["cubic", "feet"])
         if "dial" in words and foot:
             passage.take(number.start, stop)
@@ -123,7 +125,7 @@ def voltage_legs(passage: Passage) -> list[Heard]:
     """ "Three legs, four sixty one, four fifty eight, four sixty three": a voltage for each pair of legs."""
     found = []
     for place, (start, end) in enumerate(passage.sentences):
-        if not says_any(passage, ["legs", "leg to leg", "phases", "three phase", "phase to phase"], start, end):
+        if not says_any(passage, _LEGS, start, end):
             continue
         volts = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end) and 100 <= n.value <= 700]
         if len(volts) != 3:
@@ -147,7 +149,7 @@ def line_sizes(passage: Passage) -> list[Heard]:
     """ "Quarter inch and half inch lines", "three eighths and three quarter": the small line is the liquid line."""
     found = []
     for place, (start, end) in enumerate(passage.sentences):
-        about = says_any(passage, ["lines", "line set", "copper", "lineset", "feet", "flares"], start, end)
+        about = says_any(passage, _LINES, start, end)
         sizes = [
             n
             for n in passage.numbers_in(start, end)

@@ -31,7 +31,7 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     table = load_table("systems.toml")
     nouns, places, rooms = set(table["nouns"]), table["places"], set(table["rooms"])
     several = _tells_apart(passage, context, table)
-    words = passage.words(0, len(passage.doc))
+    words = passage.words(0, len(passage.lower))
     found: list[SystemMention] = []
     room_at = functools.partial(
         _room_at,
@@ -55,7 +55,7 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
             found.append(SystemMention(at, at + 2, f"{word} {count}"))
             passage.take(at, at + 2)
             passage.numbers = [n for n in passage.numbers if n.end <= at or n.start >= at + 2] + numbers_from(
-                passage.doc, at + 2, passage.numbers
+                passage, at + 2, passage.numbers
             )
             passage.numbers.sort(key=lambda n: n.start)
         elif word in table["counted"] and words[at + 1 : at + 2] and words[at + 1] in table["letters"]:
@@ -105,7 +105,7 @@ def _room_at(at: int, *, words, rooms, nouns, leads, several: bool, found, befor
 def _tells_apart(passage: Passage, context: Context, table) -> bool:
     if context.known_systems():
         return True
-    words = passage.words(0, len(passage.doc))
+    words = passage.words(0, len(passage.lower))
     if {"upstairs", "downstairs"} <= set(words):
         return True
     text = " ".join(words)
@@ -128,7 +128,7 @@ def system_at(token: int, mentions: list[SystemMention], passage: Passage, conte
     here = [mention for mention in before if mention.start >= start]
     if here:
         return here[-1].name
-    clause_end = next((i for i in range(token, end) if passage.doc[i].text in ",;:"), end)
+    clause_end = next((i for i in range(token, end) if passage.tokens[i] in ",;:"), end)
     after = [mention for mention in mentions if token < mention.start < clause_end]
     if after:
         return after[0].name

@@ -4,8 +4,21 @@ from __future__ import annotations
 
 from assistant.records import Agreement, Event, Task
 from assistant.understand.events import Speech
+from assistant.understand.lexicon import wordings
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
+
+_TABLE = load_table("tasks.toml")
+_WAITS, _NOT_DOING = wordings(_TABLE["waits"]["say"]), wordings(_TABLE["waits"]["not_doing"])
+_OPEN, _NOT_OPEN = wordings(_TABLE["open"]["say"]), wordings(_TABLE["open"]["not_this"])
+_OPEN_ALL_THE_SAME = wordings(["remind me", "coming back", "i'm calling"])
+_FOR_WHAT_WAS_AGREED = frozenset(_TABLE["open"]["for_what_was_agreed"])
+_FIRE, _FURNACE = wordings(_TABLE["fire"]["say"]), wordings(["furnace", "burner", "burners", "gas"])
+_DONE, _NOT_DONE = wordings(_TABLE["done"]["say"]), wordings(_TABLE["done"]["not_this"])
+_DROPPED = wordings(_TABLE["dropped"]["say"])
+_PRONOUNS = frozenset(_TABLE["pronouns"]["say"])
+_PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
+_PERMIT = wordings(load_table("events.toml")["permit"]["words"])
 
 
 def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event]) -> list[Task]:
@@ -13,7 +26,7 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
     passage = speech.passage
     found: list[Task] = []
     for place, (start, end) in enumerate(passage.sentences):
-        if passage.doc[end - 1].text == "?":
+        if passage.tokens[end - 1] == "?":
             continue
         if any(
             e.kind == "inspection" and e.outcome == "scheduled" and e.said == passage.said(start, end) for e in events
@@ -31,15 +44,15 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
 
 def _waiting(speech: Speech, start: int, end: int) -> list[Task]:
     """ "I'm not lighting it till everybody's left": first fire, waiting on everybody having left."""
-    table, passage = load_table("tasks.toml"), speech.passage
-    waits = find_all(passage, table["waits"]["say"], start, end)
-    holds = find_all(passage, table["waits"]["not_doing"], start, end)
+    passage = speech.passage
+    waits = find_all(passage, _WAITS, start, end)
+    holds = find_all(passage, _NOT_DOING, start, end)
     if not waits:
         return []
     if holds and (behind := [w for w in waits if w[0] >= holds[0][0]]):
         what = _clean(speech, holds[0][0], behind[0][0])
         on = _clean(speech, behind[0][1], _clause_end(speech, behind[0][1], end))
-        if says_any(passage, table["fire"]["say"], holds[0][0], behind[0][0]):
+        if says_any(passage, _FIRE, holds[0][0], behind[0][0]):
             what = "first fire of the furnace"
         return [
             Task(
@@ -90,15 +103,13 @@ _HEARING_BACK = (
 
 
 def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agreement]) -> list[Task]:
-    table, passage = load_table("tasks.toml"), speech.passage
-    if says_any(passage, table["open"]["not_this"], start, end) and not says_any(
-        passage, ["remind me", "coming back", "i'm calling"], start, end
-    ):
+    passage = speech.passage
+    if says_any(passage, _NOT_OPEN, start, end) and not says_any(passage, _OPEN_ALL_THE_SAME, start, end):
         return []
-    cues = find_all(passage, table["open"]["say"], start, end)
+    cues = find_all(passage, _OPEN, start, end)
     found: list[Task] = []
     covered = start
-    answers = [cue for cue in cues if passage.doc[cue[0] : cue[1]].text.lower() in _HEARING_BACK]
+    answers = [cue for cue in cues if passage.phrase(cue[0], cue[1]) in _HEARING_BACK]
     cues = [cue for cue in cues if cue in answers or not any(a[0] - 4 <= cue[0] < a[0] for a in answers)]
     for number, cue in enumerate(cues):
         if cue[0] < covered or (_behind_to(speech, cue, start) and cue not in answers):
@@ -146,7 +157,7 @@ def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
         return None
     for at in range(start, end - 2):
         going = passage.words(at, at + 2) in (["i", "'m"], ["we", "'re"], ["i", "am"], ["we", "are"])
-        if going and passage.doc[at + 2].lower_.endswith("ing"):
+        if going and passage.lower[at + 2].endswith("ing"):
             return Task(
                 _clean(speech, *_widest(speech, at, start, end)),
                 due,
@@ -162,7 +173,7 @@ def _widest(speech: Speech, token: int, start: int, end: int) -> tuple[int, int]
 
 def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due: str | None) -> bool:
     """Vague openings ("order", "be back") only count with a coming day; "got to" not before a place."""
-    said = speech.passage.doc[cue[0] : cue[1]].text.lower()
+    said = speech.passage.phrase(cue[0], cue[1])
     if said in (
         "be back",
         "back on",
@@ -198,16 +209,16 @@ def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due
     if said in ("waiting on", "waiting for"):
         return True
     if said in ("has to", "needs to", "have to", "got to", "need to", "going to", "gonna"):
-        follow = speech.passage.words(cue[1], min(cue[1] + 1, len(speech.passage.doc)))
+        follow = speech.passage.words(cue[1], min(cue[1] + 1, len(speech.passage.lower)))
         return follow not in (["the"], ["be"], ["rain"], ["."])
     return True
 
 
 def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[Agreement]) -> str:
     """The task in the speaker's words; where they only point ("do that"), what they point at is added."""
-    table, passage = load_table("tasks.toml"), speech.passage
+    passage = speech.passage
     words = passage.words(*clause)
-    said = passage.doc[cue[0] : cue[1]].text.lower()
+    said = passage.phrase(cue[0], cue[1])
     text = _clean(speech, *clause)
     if said in ("put me down for", "got me down for") and clause[1] < passage.sentences[place][1]:
         text = _clean(speech, clause[0], passage.sentences[place][1])
@@ -217,13 +228,11 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
         who = pending.by if pending else "customer"
         return f"hear back from the {who} about {about or _before(speech, place, start, cue[0])}"
     has_its_own_purpose = " to " in f" {text} " or said in ("put me down for", "got me down for")
-    if about and said in table["open"]["for_what_was_agreed"] and not has_its_own_purpose:
+    if about and said in _FOR_WHAT_WAS_AGREED and not has_its_own_purpose:
         return f"{about}: {text}"
-    if says_any(passage, table["fire"]["say"], *clause) and says_any(
-        passage, ["furnace", "burner", "burners", "gas"], 0, len(passage.doc)
-    ):
+    if says_any(passage, _FIRE, *clause) and says_any(passage, _FURNACE, 0, len(passage.lower)):
         return f"first fire of the furnace: {text}"
-    points = set(words) & set(table["pronouns"]["say"])
+    points = set(words) & _PRONOUNS
     if points or len(words) < 4:
         return f"{text} ({_before(speech, place, start, clause[0])})"
     return text
@@ -234,9 +243,7 @@ def _before(speech: Speech, place: int, start: int, token: int) -> str:
     passage = speech.passage
     here = passage.said(start, token).strip(" ,.") if token > start else ""
     ahead = passage.said(*passage.sentences[place - 1]).strip(" .") if place else ""
-    if place and (
-        not here or says_any(passage, load_table("events.toml")["parts"]["nouns"], *passage.sentences[place - 1])
-    ):
+    if place and (not here or says_any(passage, _PARTS, *passage.sentences[place - 1])):
         return f"{ahead}; {here}".strip("; ")
     return here or ahead or "as said"
 
@@ -244,7 +251,7 @@ def _before(speech: Speech, place: int, start: int, token: int) -> str:
 def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
     waits = [
         w
-        for w in find_all(speech.passage, load_table("tasks.toml")["waits"]["say"], *clause)
+        for w in find_all(speech.passage, _WAITS, *clause)
         if speech.passage.words(*w)[0] in ("till", "until", "til", "once", "as", "after", "when", "before")
     ]
     if not waits:
@@ -276,7 +283,7 @@ def _clause_start(speech: Speech, token: int, start: int) -> int:
         (
             i + 1
             for i in range(token - 1, start - 1, -1)
-            if speech.passage.doc[i].text in ",;:" or speech.passage.doc[i].lower_ in ("so", "but", "and")
+            if speech.passage.tokens[i] in ",;:" or speech.passage.lower[i] in ("so", "but", "and")
         ),
         start,
     )
@@ -288,15 +295,15 @@ def _clause_end(speech: Speech, token: int, end: int) -> int:
     for i in range(token, end):
         if passage.words(i + 1, i + 2) == ["to"]:
             continue  # "back on Thursday, the fourth, to recheck the charge"
-        if passage.doc[i].text in ";:" or (
-            passage.doc[i].text == "," and not any(m.start <= i + 1 < m.end or m.start == i + 1 for m in speech.moments)
+        if passage.tokens[i] in ";:" or (
+            passage.tokens[i] == "," and not any(m.start <= i + 1 < m.end or m.start == i + 1 for m in speech.moments)
         ):
             return i
     return end
 
 
 def _clean(speech: Speech, start: int, end: int) -> str:
-    while start < end and speech.passage.doc[start].lower_ in (
+    while start < end and speech.passage.lower[start] in (
         ",",
         "and",
         "so",
@@ -317,16 +324,14 @@ def _clean(speech: Speech, start: int, end: int) -> str:
 
 def finished_words(speech: Speech) -> list[tuple[str, str]]:
     """Sentences and clauses that say something is done, as (words, "done" | "dropped"), for the log to match."""
-    table, passage = load_table("tasks.toml"), speech.passage
+    passage = speech.passage
     found = []
     for start, end in passage.sentences:
-        if says_any(passage, load_table("events.toml")["permit"]["words"], start, end):
+        if says_any(passage, _PERMIT, start, end):
             continue  # a permit that is up is an event
         for a, b in speech.clauses(start, end):
-            dropped = says_any(passage, table["dropped"]["say"], a, b)
-            done = says_any(passage, table["done"]["say"], a, b) and not says_any(
-                passage, table["done"]["not_this"], a, b
-            )
+            dropped = says_any(passage, _DROPPED, a, b)
+            done = says_any(passage, _DONE, a, b) and not says_any(passage, _NOT_DONE, a, b)
             if done or dropped:
                 found.append((passage.said(a, b), "dropped" if dropped else "done"))
     return found

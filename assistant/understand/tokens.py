@@ -13,15 +13,15 @@ import tomllib
 from dataclasses import dataclass
 from importlib import resources
 
-# Thousands with commas, decimals, plain digits, words (with "n't" apart), clitics, then any other sign.
+# A word (with "n't" apart), thousands with commas, decimals, plain digits, clitics, then any other sign. Most tokens
+# are words, so the first line takes them whole; the line that takes "n't" off is only tried where one follows.
 _TOKEN = re.compile(
-    r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])"
+    r"[^\W\d_]++(?!['’][tT]\b)"
+    r"|[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])"
     r"|[0-9]+\.[0-9]+|(?<![0-9.])\.[0-9]+|[0-9]+"
-    r"|[^\W\d_]+?(?=n['’]t\b)|n['’]t\b"
-    r"|['’](?:s|re|ve|ll|d|m|cause|em)\b"
+    r"|(?i:[^\W\d_]+?(?=n['’]t\b)|n['’]t\b|['’](?:s|re|ve|ll|d|m|cause|em)\b)"
     r"|[^\W\d_]+"
-    r"|[^\s]",
-    re.IGNORECASE,
+    r"|[^\s]"
 )
 # "16-inch", "three-ton": the hyphen before a unit says nothing
 _HYPHENATED_UNIT = re.compile(
@@ -36,14 +36,29 @@ _NO_NUMBER_AFTER = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """One token and the characters of the original text it stands for."""
+Span = tuple[int, int]  # characters of the original text
 
-    text: str
-    start: int
-    end: int
-    spaced: bool  # whether a space follows
+
+@dataclass(slots=True)
+class Tokens:
+    """A text as numbered tokens, slips mended."""
+
+    text: str  # the original
+    tokens: list[str]
+    lower: list[str]  # the same in lower case
+    offsets: list[Span]  # of the original text, by token; the words of a mended slip all have the slip's
+
+    def spaced(self, at: int) -> bool:
+        """Whether a space follows a token."""
+        if at + 1 < len(self.offsets) and self.offsets[at] == self.offsets[at + 1]:
+            return True
+        end = self.offsets[at][1]
+        return self.text[end : end + 1].isspace()
+
+    def phrase(self, start: int, end: int) -> str:
+        """Tokens start..end in lower case, spaced as they were said."""
+        spaces = (" " if at + 1 < end and self.spaced(at) else "" for at in range(start, end))
+        return "".join(map("".join, zip(self.lower[start:end], spaces, strict=True)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,30 +116,73 @@ def _slip_finder() -> tuple[re.Pattern[str], dict[str, str]]:
     return re.compile(rf"(?<![A-Za-z])(?:{'|'.join(groups)})(?![\w])", re.IGNORECASE), says
 
 
-def pieces(text: str) -> list[Piece]:
+@functools.cache
+def _openings() -> dict[str, frozenset[str]]:
+    """How a slip can begin: its first token, with the tokens that can come next ("" for any).
+
+    Most notes hold no slip, and are spared the search. One that begins with a digit is filed under its last token,
+    for the digit may be part of a longer number.
+    """
+    found: dict[str, set[str]] = {}
+    for slip in slips():
+        words = [slip.heard[start:end].lower() for start, end in _plain(slip.heard, 0, len(slip.heard))]
+        if slip.beside_number:
+            found.setdefault(words[0], set()).update("0123456789")
+        elif len(words) == 1 or words[0].isdigit() or words[1].isdigit():
+            found.setdefault(words[-1] if words[0].isdigit() else words[0], set()).add("")
+        else:
+            found.setdefault(words[0], set()).update((words[1], "-"))
+    return {first: frozenset(follow) for first, follow in found.items()}
+
+
+def _may_slip(words: list[str]) -> bool:
+    openings = _openings()
+    for at, word in enumerate(words):
+        follow = openings.get(word)
+        if follow is not None:
+            after = words[at + 1] if at + 1 < len(words) else ""
+            if "" in follow or after in follow or after[:1] in follow:
+                return True
+    return False
+
+
+def read_tokens(text: str) -> Tokens:
     """The tokens of `text` after slips are mended."""
+    plain = text.replace("’", "'")
+    spans = _plain(plain, 0, len(plain))
+    tokens = [plain[start:end] for start, end in spans]
+    lower = [token.lower() for token in tokens]
+    if not plain.isascii() or _may_slip(lower):
+        tokens, spans = _mended(plain)
+        lower = [token.lower() for token in tokens]
+    return Tokens(text, tokens, lower, spans)
+
+
+def _mended(text: str) -> tuple[list[str], list[Span]]:
+    """Tokens and their places, each slip in `text` given way to the trade's word."""
     finder, says = _slip_finder()
-    found: list[Piece] = []
+    tokens: list[str] = []
+    spans: list[Span] = []
     at = 0
-    for match in finder.finditer(text):
-        found += _plain(text, at, match.start())
-        mended = _TOKEN.findall(says[match.lastgroup])
-        for place, word in enumerate(mended):
-            last = place == len(mended) - 1
-            found.append(
-                Piece(word, match.start(), match.end(), not last or text[match.end() : match.end() + 1].isspace())
-            )
-        at = match.end()
-    return found + _plain(text, at, len(text))
+    for match in [*finder.finditer(text), None]:
+        between = _plain(text, at, match.start() if match else len(text))
+        tokens += [text[start:end] for start, end in between]
+        spans += between
+        if match:
+            words = _TOKEN.findall(says[match.lastgroup])
+            tokens += words
+            spans += [match.span()] * len(words)
+            at = match.end()
+    return tokens, spans
 
 
-def _plain(text: str, start: int, end: int) -> list[Piece]:
+def _plain(text: str, start: int, end: int) -> list[Span]:
+    """Where the tokens of text[start:end] stand, as they are."""
+    spans = [match.span() for match in _TOKEN.finditer(text, start, end)]
+    if "-" not in text:
+        return spans
     return [
-        Piece(match.group(), match.start(), match.end(), text[match.end() : match.end() + 1].isspace())
-        for match in _TOKEN.finditer(text, start, end)
-        if not (
-            match.group() == "-"
-            and _HYPHENATED_UNIT.match(text, match.end())
-            and text[match.start() - 1 : match.start()].isalnum()
-        )
+        (first, last)
+        for first, last in spans
+        if not (text[first] == "-" and _HYPHENATED_UNIT.match(text, last) and text[first - 1 : first].isalnum())
     ]

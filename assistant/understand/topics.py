@@ -6,10 +6,9 @@ import bisect
 import functools
 from dataclasses import dataclass, replace
 
-from spacy.matcher import PhraseMatcher
-
 from assistant.understand.context import Context
-from assistant.understand.passage import Passage, as_doc, vocabulary
+from assistant.understand.lexicon import Wordings, wordings
+from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
 
 TESTS = {"test_pressure": "pressure_test", "vacuum_level": "evacuation"}  # the qualifier of test_duration
@@ -29,14 +28,8 @@ def _rows() -> dict[str, dict]:
     return {row["name"]: row for row in load_table("topics.toml")["topic"]}
 
 
-@functools.cache
-def _matcher() -> PhraseMatcher:
-    matcher = PhraseMatcher(vocabulary(), attr="LOWER")
-    for name, row in _rows().items():
-        matcher.add(name, [as_doc(word) for word in row["words"]])
-        if "hold" in row:
-            matcher.add(f"hold {name}", [as_doc(word) for word in row["hold"]])
-    return matcher
+_RAISED: dict[str, Wordings] = {name: wordings(row["words"]) for name, row in _rows().items()}
+_HELD: dict[str, Wordings] = {name: wordings(row["hold"]) for name, row in _rows().items() if "hold" in row}
 
 
 def _start(change: tuple[int, Topic | None]) -> int:
@@ -61,8 +54,8 @@ class Topics:
         while place and (before := self._changes[place - 1][1]) and before.name == topic.name:
             place -= 1
         since = self._changes[place][0]
-        end = self._passage.sentences[self._passage.sentence_of(min(token, len(self._passage.doc) - 1))][1]
-        opened = self._passage.sentences[self._passage.sentence_of(min(since, len(self._passage.doc) - 1))][0]
+        end = self._passage.sentences[self._passage.sentence_of(min(token, len(self._passage.lower) - 1))][1]
+        opened = self._passage.sentences[self._passage.sentence_of(min(since, len(self._passage.lower) - 1))][0]
         held = any(opened <= at < end for at in self._holds.get(topic.name, ()))
         return replace(topic, held=held)
 
@@ -83,13 +76,9 @@ class Topics:
 def find_topics(passage: Passage, context: Context) -> Topics:
     """Where topics are raised, in order, after what the last note left standing."""
     changes: list[tuple[int, Topic | None]] = [(0, _topic(context.carried_topic(), carried=True))]
-    holds: dict[str, list[int]] = {}
-    spans = sorted((start, passage.doc.vocab.strings[label]) for label, start, _ in _matcher()(passage.doc))
-    for start, name in spans:
-        if name.startswith("hold "):
-            holds.setdefault(name.removeprefix("hold "), []).append(start)
-        else:
-            changes.append((start, _topic(name, carried=False)))
+    raised = ((start, name) for name, says in _RAISED.items() for start, _ in passage.wordings.get(says, ()))
+    changes += [(start, _topic(name, carried=False)) for start, name in sorted(raised)]
+    holds = {name: [start for start, _ in passage.wordings.get(says, ())] for name, says in _HELD.items()}
     return Topics(_tests_last(changes), holds, passage)
 
 

@@ -73,7 +73,7 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     kind = unit.kinds[0]
     if kind in ("lb", "oz", "kg", "g"):
         item = _with_role(listening, sentence, number, "factory_charge", 1.0)
-        added_to = passage.doc[number.start].lower_ == "plus"  # "nameplate plus two pounds"
+        added_to = passage.lower[number.start] == "plus"  # "nameplate plus two pounds"
         if item and not added_to and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
             return item
     elif kind in ("Btu/h", "kW") and (quantity := _power(words)):

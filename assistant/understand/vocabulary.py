@@ -2,47 +2,45 @@
 
 from __future__ import annotations
 
-import bisect
-import functools
+from bisect import bisect_left
 
-from spacy.matcher import PhraseMatcher
-
-from assistant.understand.passage import Passage, as_doc, vocabulary
+from assistant.understand.lexicon import Spans, Wordings
+from assistant.understand.passage import Passage
 
 
-@functools.lru_cache(maxsize=256)
-def _matcher(says: tuple[str, ...]) -> PhraseMatcher:
-    matcher = PhraseMatcher(vocabulary(), attr="LOWER")
-    matcher.add("say", [as_doc(said) for said in says])
-    return matcher
-
-
-def find_all(
-    passage: Passage, says: list[str] | tuple[str, ...], start: int = 0, end: int | None = None
-) -> list[tuple[int, int]]:
+def find_all(passage: Passage, says: Wordings, start: int = 0, end: int | None = None) -> Spans:
     """Token spans of any wording inside start..end, in order, the longest at each place."""
-    spans = _spans(passage, tuple(says))
-    stop = len(passage.doc) if end is None else end
-    found: list[tuple[int, int]] = []
-    for a, b in spans[bisect.bisect_left(spans, (start,)) : bisect.bisect_left(spans, (stop,))]:
+    spans = passage.wordings.get(says)
+    if spans is None:
+        return []
+    stop = len(passage.lower) if end is None else end
+    found: Spans = []
+    for place in range(bisect_left(spans, (start,)), len(spans)):
+        a, b = spans[place]
+        if a >= stop:
+            break
         if b <= stop and (not found or a >= found[-1][1]):
             found.append((a, b))
     return found
 
 
-def _spans(passage: Passage, says: tuple[str, ...]) -> list[tuple[int, int]]:
-    """Each list of wordings is matched once per passage, however many sentences ask for it; the longest first."""
-    seen = passage.doc.user_data.setdefault("wordings", {})
-    if says not in seen:
-        spans = ((a, b) for _, a, b in _matcher(says)(passage.doc))
-        seen[says] = sorted(spans, key=lambda span: (span[0], -span[1]))
-    return seen[says]
+def says_any(passage: Passage, says: Wordings, start: int = 0, end: int | None = None) -> bool:
+    """Whether any wording stands inside start..end."""
+    spans = passage.wordings.get(says)
+    if spans is None:
+        return False
+    if end is None and not start:
+        return True
+    stop = len(passage.lower) if end is None else end
+    for place in range(bisect_left(spans, (start,)), len(spans)):
+        a, b = spans[place]
+        if a >= stop:
+            return False
+        if b <= stop:
+            return True
+    return False
 
 
-def says_any(passage: Passage, says: list[str] | tuple[str, ...], start: int = 0, end: int | None = None) -> bool:
-    return bool(find_all(passage, says, start, end))
-
-
-def which(passage: Passage, table: dict[str, list[str]], start: int, end: int) -> str | None:
+def which(passage: Passage, table: dict[str, Wordings], start: int, end: int) -> str | None:
     """The first key of `table` one of whose wordings is said in start..end."""
     return next((key for key, says in table.items() if says_any(passage, says, start, end)), None)

@@ -6,7 +6,7 @@ from importlib import resources
 import pytest
 
 from assistant.understand.passage import read_passage
-from assistant.understand.tokens import pieces, slips
+from assistant.understand.tokens import read_tokens, slips
 from assistant.units import quantities
 from tests.understand.heard import note
 
@@ -37,13 +37,13 @@ def test_no_lookalike_gives_a_reading(quantity, said):
 
 @pytest.mark.parametrize("slip", slips(), ids=lambda slip: slip.heard)
 def test_each_slip_is_mended(slip):
-    mended = [piece.text.lower() for piece in pieces(slip.example)]
-    assert mended == [piece.text.lower() for piece in pieces(slip.becomes)]
+    mended = read_tokens(slip.example).lower
+    assert mended == read_tokens(slip.becomes).lower
 
 
 @pytest.mark.parametrize("slip", [s for s in slips() if not s.beside_number], ids=lambda slip: slip.heard)
 def test_each_way_a_slip_is_heard_is_mended(slip):
-    assert [p.text.lower() for p in pieces(slip.heard)] == [p.text.lower() for p in pieces(slip.say)]
+    assert read_tokens(slip.heard).lower == read_tokens(slip.say).lower
 
 
 def test_every_quantity_has_a_wording():
@@ -54,4 +54,4 @@ def test_every_quantity_has_a_wording():
 
 def test_said_is_always_in_the_speakers_own_words():
     passage = read_passage("Sub cool's eleven and the suck shun is 1 18")
-    assert passage.said(0, len(passage.doc)) == "Sub cool's eleven and the suck shun is 1 18"
+    assert passage.said(0, len(passage.lower)) == "Sub cool's eleven and the suck shun is 1 18"
