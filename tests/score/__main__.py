@@ -10,12 +10,13 @@ import click
 from rich.console import Console
 
 from tests.score import cases, replay, table
+from tests.score.scribe import Scribe
 from tests.score.speech import LEVELS, transcribe_all
 
 
 @click.command(help=__doc__)
 @click.option("--set", "name", default="corpus", show_default=True, help="corpus, heldout, blind or a JSON Lines file.")
-@click.option("--transcripts", type=click.Path(exists=True, file_okay=False, path_type=Path), help="Hear DIR/<id>.txt.")
+@click.option("--transcripts", type=click.Path(exists=True, file_okay=False, path_type=Path), help="Hear DIR/<id>.json or .txt.")
 @click.option("--speech", type=click.Choice(LEVELS), help="Hear the corpus's recordings, at dB over a condenser.")
 @click.option(
     "--keep", type=click.Path(file_okay=False, path_type=Path), help="With --speech: leave what was heard in DIR."
@@ -44,7 +45,8 @@ def main(
             chosen = cases.heard(chosen, folder)
     from assistant import Assistant  # loads the whole program, so not before the options are known to be good
 
-    score = replay.score(chosen, lambda: Assistant(home=None))
+    heard_once = any(case.heard for case in chosen.cases)
+    score = replay.score(chosen, Scribe if heard_once else lambda: Assistant(home=None))
     if as_json:
         heard = {"speech": hearing.plain()} if hearing else {}
         click.echo(json.dumps(table.plain(score) | heard, indent=1))

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from assistant.records import Transcript, Unclear, Word
+
 _HERE = Path(__file__).parent
 SETS = {
     "corpus": (_HERE.parent / "corpus" / "notes.jsonl", _HERE.parent / "corpus" / "dialogues.jsonl"),
@@ -26,6 +28,7 @@ class Case:
     text: str
     gold: dict[str, Any]
     after: tuple[str, ...] = ()  # ids of the job's earlier notes, oldest first
+    heard: Transcript | None = None  # what the recogniser made of it, where the note was spoken
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +70,24 @@ def load(name: str) -> Set:
 
 
 def heard(cases: Set, folder: Path) -> Set:
-    """The notes that have a transcript in `folder` (`<id>.txt`), with it in place of their text; no dialogues.
+    """The notes that have a transcript in `folder`, with it in place of their text; no dialogues.
 
+    `<id>.json` is a transcript with each word's times and probability, as `--keep` leaves it; `<id>.txt` words alone.
     A note is kept only if the earlier notes it builds on are there too.
     """
-    texts = {case.id: folder / f"{case.id}.txt" for case in cases.cases}
-    there = {note for note, path in texts.items() if path.is_file()}
+    there = {case.id for case in cases.cases if any((folder / f"{case.id}.{kind}").is_file() for kind in ("json", "txt"))}
     kept = [case for case in cases.cases if case.id in there and there.issuperset(case.after)]
-    return Set(tuple(replace(case, text=texts[case.id].read_text("utf-8").strip()) for case in kept), ())
+    return Set(tuple(_with_what_was_heard(case, folder) for case in kept), ())
+
+
+def _with_what_was_heard(case: Case, folder: Path) -> Case:
+    whole = folder / f"{case.id}.json"
+    if not whole.is_file():
+        return replace(case, text=(folder / f"{case.id}.txt").read_text("utf-8").strip())
+    row = json.loads(whole.read_text("utf-8"))
+    words = tuple(Word(**word) for word in row["words"])
+    unclear = tuple(Unclear(**cut) for cut in row["unclear"])
+    return replace(case, text=row["text"], heard=Transcript(row["text"], words, unclear, row["duration_s"], row["model"]))
 
 
 def _case(row: dict[str, Any]) -> Case:

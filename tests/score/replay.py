@@ -22,12 +22,12 @@ def score(cases: Set, make_assistant: MakeAssistant) -> Score:
         for case in job:
             total.notes += 1
             try:
-                reply = assistant.tell(text=case.text, job=case.job, date=date.fromisoformat(case.date))
+                note, log = _tell(assistant, case)
             except Exception as error:  # whatever it is, the other notes are still to be scored
                 total.crashed.append(f"{case.id}: {type(error).__name__}: {error}")
                 total.add(case.id, case.text, compare_note({}, {}, case.gold))
             else:
-                total.add(case.id, case.text, compare_note(reply.note, reply.log, case.gold))
+                total.add(case.id, case.text, compare_note(note, log, case.gold))
     notes = {case.id: case for case in cases.cases}
     for dialogue in cases.dialogues:
         wrong = tuple(_faults(dialogue, notes, make_assistant()))
@@ -40,6 +40,15 @@ def score(cases: Set, make_assistant: MakeAssistant) -> Score:
             ],
         )
     return total
+
+
+def _tell(assistant: Any, case: Case) -> tuple[Row, Row]:
+    """The note and the job's log after it. What was heard keeps its words' probabilities, which typed text has not."""
+    day = date.fromisoformat(case.date)
+    if case.heard:
+        return assistant.tell_heard(case.heard, case.job, day)
+    reply = assistant.tell(text=case.text, job=case.job, date=day)
+    return reply.note, reply.log
 
 
 def compare_note(note: Row, log: Row, gold: Row) -> list[Outcome]:

@@ -2,11 +2,13 @@
 
 `tests/corpus/audio` holds each note of the corpus read by one of ten synthetic voices, quiet. The noise is a
 running condenser, mixed in here from a fixed seed, so that every run hears the same thing. Nothing that was heard
-is kept from one run to the next.
+is kept from one run to the next unless it is asked for: `<id>.txt` to look at, `<id>.json` with each word's times and
+probability, to be scored again without hearing.
 """
 
 from __future__ import annotations
 
+import json
 import time
 import zlib
 from dataclasses import asdict, dataclass
@@ -70,9 +72,10 @@ def samples_at(speech: np.ndarray, name: str, level: str) -> np.ndarray:
 
 
 def transcribe_all(cases: Set, level: str, into: Path) -> Hearing:
-    """Write `<id>.txt` for every case that has a recording. Each one is told on standard error as it is done."""
+    """Write what is heard of every case that has a recording. Each one is told on standard error as it is done."""
     from assistant.hear.recording import read_recording
     from assistant.hear.transcript import load_ears, transcribe
+    from assistant.records import plain
     from tests.hear.nonspeech import as_recording
 
     ears, hearing = load_ears(), Hearing(level)
@@ -81,9 +84,10 @@ def transcribe_all(cases: Set, level: str, into: Path) -> Hearing:
         recording = read_recording(file)
         mixed = as_recording(samples_at(recording.samples, name, level))
         start = time.perf_counter()
-        text = transcribe(mixed, ears).text
+        heard = transcribe(mixed, ears)
         took = time.perf_counter() - start
-        hearing.add(len(text.split()), recording.duration_s, took)
-        (into / f"{name}.txt").write_text(text + "\n", "utf-8")
+        hearing.add(len(heard.words), recording.duration_s, took)
+        (into / f"{name}.txt").write_text(heard.text + "\n", "utf-8")
+        (into / f"{name}.json").write_text(json.dumps(plain(heard)), "utf-8")
         click.echo(f"{hearing.recordings}/{len(files)} {name}: {recording.duration_s:.0f} s in {took:.1f} s", err=True)
     return hearing

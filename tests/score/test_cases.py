@@ -1,12 +1,15 @@
 """The sets themselves: well formed, in the contract's names and units, and independent of each other."""
 
+import json
 from datetime import date
 from itertools import chain
 
 import pytest
 
+from assistant.records import Transcript, Word
 from assistant.units import quantities
 from tests.score import cases
+from tests.score.scribe import Scribe
 
 _ROLES = {"measured", "target", "rated", "estimated"}
 _STATUSES = {"current", "superseded", "retracted", "doubtful"}
@@ -89,3 +92,25 @@ def test_a_file_of_notes_and_dialogues_is_a_set(tmp_path):
     )
     own = cases.load(str(path))
     assert (len(own.cases), len(own.dialogues)) == (1, 1)
+
+
+def test_a_kept_transcript_is_told_with_its_words_probabilities(tmp_path):
+    words = [{"text": text, "start_s": 0.0, "end_s": 1.0, "probability": 0.5} for text in ("head", "345")]
+    kept = {"text": "head 345", "words": words, "unclear": [], "duration_s": 1.0, "model": "base"}
+    (tmp_path / "a.json").write_text(json.dumps(kept))
+    (tmp_path / "b.txt").write_text("suction 118\n")
+    gold = {"readings": []}
+    known = cases.Set(tuple(cases.Case(name, "one", "2027-01-01", "typed", gold) for name in "abc"), ())
+    heard = cases.heard(known, tmp_path)
+    assert [case.text for case in heard.cases] == ["head 345", "suction 118"]
+    assert heard.cases[0].heard.span_times(5, 8)[2] == 0.5
+    assert heard.cases[1].heard is None
+
+
+def test_what_was_heard_is_read_with_its_doubts():
+    words = (Word("head", 0, 1, 0.9), Word("345", 1, 2, 0.4))
+    note, log = Scribe().tell_heard(Transcript("head 345", words, (), 2.0, "base"), "one", date(2027, 1, 1))
+    (reading,) = note["readings"]
+    assert (reading["value"], reading["start_s"]) == (345, 0)
+    assert reading["confidence"] < 0.45
+    assert log["readings"] == note["readings"]

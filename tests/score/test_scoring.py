@@ -15,6 +15,12 @@ def known(request):
     return cases.load(request.param)
 
 
+@pytest.fixture(scope="module", params=[name for name in cases.SETS if cases.load(name).dialogues])
+def whole(request):
+    """The sets whose golds speak of findings and dialogues too."""
+    return cases.load(request.param)
+
+
 def _score(known, spoil=lambda note, log: None, **how):
     return replay.score(known, lambda: KnowsTheGold(known, spoil, **how))
 
@@ -78,11 +84,11 @@ def test_a_list_that_is_left_out_scores_nothing_and_one_that_is_doubled_is_impre
 
 
 @pytest.mark.parametrize("part", ["tasks", "calculations", "verdicts", "concerns"])
-def test_what_is_left_out_of_the_log_is_not_recalled(known, part):
+def test_what_is_left_out_of_the_log_is_not_recalled(whole, part):
     def leave_out(note, log):
         log[part] = []
 
-    assert _score(known, leave_out).tally(part).recall == 0.0
+    assert _score(whole, leave_out).tally(part).recall == 0.0
 
 
 def test_a_wrong_due_date_is_told_from_a_missing_task(known):
@@ -95,13 +101,13 @@ def test_a_wrong_due_date_is_told_from_a_missing_task(known):
     assert score.tally("due").recall == 0.0
 
 
-def test_raising_every_concern_spoils_the_false_concerns(known):
-    every = {code for case in known.cases for code in case.gold.get("not_concerns", ())}
+def test_raising_every_concern_spoils_the_false_concerns(whole):
+    every = {code for case in whole.cases for code in case.gold.get("not_concerns", ())}
 
     def spoil(note, log):
         log["concerns"] = [{"code": code, "severity": "attention"} for code in every]
 
-    assert _score(known, spoil).tally("false concerns").recall == 0.0
+    assert _score(whole, spoil).tally("false concerns").recall == 0.0
 
 
 def test_a_wrong_refrigerant_costs_one_field_of_the_equipment(known):
@@ -114,8 +120,8 @@ def test_a_wrong_refrigerant_costs_one_field_of_the_equipment(known):
     assert equipment.missed == sum("refrigerant" in row for row in rows)
 
 
-def test_silence_fails_every_dialogue_that_wants_an_answer(known):
-    score = _score(known, say=lambda words: "")
+def test_silence_fails_every_dialogue_that_wants_an_answer(whole):
+    score = _score(whole, say=lambda words: "")
     assert score.tally("dialogues").found < score.tally("dialogues").missed
 
 
