@@ -7,15 +7,16 @@ sentences, and once, in trials, a number.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 RATE = 16_000
 LONGEST_S = 28.0  # the recogniser's own window is 30 s; the rest is room for the padding
-_PAUSE_S = 0.3  # a pause at which a long stretch may be parted
-_APART_S = 2.0  # speech further apart than this is heard in separate windows
-_PAD_S = 0.4  # kept before and after speech, so that soft first and last sounds are not lost
+PAUSE_S = 0.3  # a pause at which a long stretch may be parted
+APART_S = 2.0  # speech further apart than this is heard in separate windows
+PAD_S = 0.4  # kept before and after speech, so that soft first and last sounds are not lost
 _BLOCK_S = 600.0  # voice detection works through this much at once, which bounds its memory
 _EDGE_S = 30.0  # how far before the end of a block its quietest moment is looked for
 
@@ -37,14 +38,31 @@ def speech_windows(samples: np.ndarray) -> tuple[Window, ...]:
     spans: list[Window] = []
     for start, end in _blocks(samples):
         spans += _spans(samples[start:end], start / RATE)
+    return packed(spans)
+
+
+def packed(spans: Iterable[Window]) -> tuple[Window, ...]:
+    """Spans of speech, in order, as the windows to hear them in: those close together in one."""
     windows: list[Window] = []
     for span in spans:
         last = windows[-1] if windows else None
-        if last and span.start_s - last.end_s < _APART_S and span.end_s - last.start_s <= LONGEST_S + 2 * _PAD_S:
+        if last and span.start_s - last.end_s < APART_S and span.end_s - last.start_s <= LONGEST_S + 2 * PAD_S:
             windows[-1] = Window(last.start_s, span.end_s)
         else:
             windows.append(span)
     return tuple(windows)
+
+
+def padded(spans: Sequence[tuple[int, int]], length: int) -> list[Window]:
+    """Spans of bare speech, in samples of a sound of `length`, with what is kept around each; none overlap."""
+    pad, found = int(PAD_S * RATE), []
+    for at, (start, end) in enumerate(spans):
+        before = start - spans[at - 1][1] if at else 2 * pad
+        after = spans[at + 1][0] - end if at + 1 < len(spans) else 2 * pad
+        start = max(0, start - (before // 2 if before < 2 * pad else pad))
+        end = min(length, end + (after // 2 if after < 2 * pad else pad))
+        found.append(Window(start / RATE, end / RATE))
+    return found
 
 
 def _blocks(samples: np.ndarray) -> list[tuple[int, int]]:
@@ -65,8 +83,8 @@ def _spans(samples: np.ndarray, offset_s: float) -> list[Window]:
 
     options = VadOptions(
         max_speech_duration_s=LONGEST_S,
-        min_silence_duration_ms=int(_PAUSE_S * 1000),
-        speech_pad_ms=int(_PAD_S * 1000),
+        min_silence_duration_ms=int(PAUSE_S * 1000),
+        speech_pad_ms=int(PAD_S * 1000),
     )
     found = get_speech_timestamps(samples, options)
     return [Window(offset_s + span["start"] / RATE, offset_s + span["end"] / RATE) for span in found]
