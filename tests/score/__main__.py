@@ -16,7 +16,9 @@ from tests.score.speech import LEVELS, transcribe_all
 
 @click.command(help=__doc__)
 @click.option("--set", "name", default="corpus", show_default=True, help="corpus, heldout, blind or a JSON Lines file.")
-@click.option("--transcripts", type=click.Path(exists=True, file_okay=False, path_type=Path), help="Hear DIR/<id>.json or .txt.")
+@click.option(
+    "--transcripts", type=click.Path(exists=True, file_okay=False, path_type=Path), help="Hear DIR/<id>.json or .txt."
+)
 @click.option("--speech", type=click.Choice(LEVELS), help="Hear the corpus's recordings, at dB over a condenser.")
 @click.option(
     "--keep", type=click.Path(file_okay=False, path_type=Path), help="With --speech: leave what was heard in DIR."

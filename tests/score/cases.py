@@ -75,7 +75,7 @@ def heard(cases: Set, folder: Path) -> Set:
     `<id>.json` is a transcript with each word's times and probability, as `--keep` leaves it; `<id>.txt` words alone.
     A note is kept only if the earlier notes it builds on are there too.
     """
-    there = {case.id for case in cases.cases if any((folder / f"{case.id}.{kind}").is_file() for kind in ("json", "txt"))}
+    there = {path.stem for path in folder.iterdir() if path.suffix in (".json", ".txt")}
     kept = [case for case in cases.cases if case.id in there and there.issuperset(case.after)]
     return Set(tuple(_with_what_was_heard(case, folder) for case in kept), ())
 
@@ -87,7 +87,8 @@ def _with_what_was_heard(case: Case, folder: Path) -> Case:
     row = json.loads(whole.read_text("utf-8"))
     words = tuple(Word(**word) for word in row["words"])
     unclear = tuple(Unclear(**cut) for cut in row["unclear"])
-    return replace(case, text=row["text"], heard=Transcript(row["text"], words, unclear, row["duration_s"], row["model"]))
+    heard = Transcript(row["text"], words, unclear, row["duration_s"], row["model"])
+    return replace(case, text=heard.text, heard=heard)
 
 
 def _case(row: dict[str, Any]) -> Case:
