@@ -10,28 +10,23 @@ What keeps it honest, besides the windows (windows.py) and the gates (gates.py):
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from assistant.errors import ModelError
+from assistant.hear.decoding import Decoder, decode, decoder
 from assistant.hear.gates import Heard, sift
 from assistant.hear.recording import Recording
 from assistant.hear.windows import Window, speech_windows
 from assistant.records import Transcript, Unclear, Word
 from models import fetch
 
-if TYPE_CHECKING:
-    from faster_whisper import BatchedInferencePipeline
-    from faster_whisper.transcribe import Word as OfferedWord
-
-# Measured on twelve spoken notes, 88 numbers, one processor core: 5 beams heard 87 at 6.4 times real time, 1 beam
-# 86 at 7.7 times. faster-whisper's own settings on the same machine: 86 at 5.0 times.
-BEAM = 5
 _MOST_THREADS = 4  # more gain nothing on a model this small
+_BATCH = {"cpu": 1, "cuda": 16}  # windows decoded at once; on a processor more than one gains nothing (measured)
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")  # of a model that is named by its folder
 
 
@@ -40,8 +35,7 @@ class Ears:
     """A loaded recogniser. Load it once and hear many recordings with it."""
 
     name: str  # as it was asked for; goes into every transcript
-    pipeline: BatchedInferencePipeline = field(repr=False)
-    hotwords: str = field(repr=False)
+    decoder: Decoder = field(repr=False)
 
 
 def load_ears(
@@ -69,7 +63,7 @@ def load_ears(
         )
     except Exception as err:  # the hub, the loader and the tokenizer each raise their own kinds
         raise ModelError(_will_not_load(model, place, err)) from err
-    return Ears(model, BatchedInferencePipeline(whisper), fetch.hotwords())
+    return Ears(model, decoder(BatchedInferencePipeline(whisper), fetch.hotwords(), _BATCH[whisper.model.device]))
 
 
 def transcribe(recording: Recording, ears: Ears, progress: Callable[[float], None] | None = None) -> Transcript:
@@ -81,68 +75,26 @@ def transcribe(recording: Recording, ears: Ears, progress: Callable[[float], Non
     """
     words: list[Word] = []
     unclear: list[Unclear] = []
-    for window in speech_windows(recording.samples):
-        for heard in _hear(recording.samples, window, ears):
+    found, together = speech_windows(recording.samples), ears.decoder.batch
+    for windows in (found[at : at + together] for at in range(0, len(found), together)):
+        for heard in chain.from_iterable(_hear(recording.samples, windows, ears)):
             kept, cut = sift(heard)
             words += kept
             unclear += cut
         if progress:
-            progress(min(1.0, window.end_s / recording.duration_s))
+            progress(min(1.0, windows[-1].end_s / recording.duration_s))
     if progress:
         progress(1.0)
     text = " ".join(word.text for word in words)
     return Transcript(text, tuple(words), tuple(unclear), recording.duration_s, ears.name)
 
 
-def _hear(samples: np.ndarray, window: Window, ears: Ears) -> list[Heard]:
-    """What the recogniser offers for one window, untouched."""
+def _hear(samples: np.ndarray, windows: Sequence[Window], ears: Ears) -> list[list[Heard]]:
+    """What the recogniser offers for each window, untouched."""
     try:
-        segments, _ = ears.pipeline.transcribe(
-            samples,
-            language="en",
-            beam_size=BEAM,
-            temperature=0.0,
-            hotwords=ears.hotwords,
-            vad_filter=False,  # the window has been found already
-            clip_timestamps=[{"start": window.start_s, "end": window.end_s}],
-            word_timestamps=True,
-            without_timestamps=True,  # the words are timed by attention, better than by guessed stamps
-            batch_size=1,
-        )
-        segments = list(segments)
+        return decode(samples, windows, ears.decoder)
     except (RuntimeError, ValueError) as err:
         raise ModelError(f"The recogniser {ears.name!r} failed: {err}. Check it with: {fetch.MEND}") from err
-    return [
-        Heard(
-            words=tuple(_words(segment.words or (), window)),
-            start_s=window.start_s,
-            end_s=window.end_s,
-            log_probability=segment.avg_logprob,
-            no_speech=segment.no_speech_prob,
-            compression=segment.compression_ratio,
-        )
-        for segment in segments
-    ]
-
-
-def _words(offered: Iterable[OfferedWord], window: Window) -> list[Word]:
-    """The recogniser's words as ours: no spaces inside, times within the window and in order.
-
-    It offers "94" and ".5" apart, and only a space in front tells a new word; a joined one is as doubtful as its
-    most doubtful piece.
-    """
-    words: list[Word] = []
-    for piece in offered:
-        text = "".join(piece.word.split())
-        start = min(max(float(piece.start), words[-1].start_s if words else window.start_s), window.end_s)
-        end = round(min(max(float(piece.end), start), window.end_s), 2)
-        probability = float(piece.probability)
-        if words and text and not piece.word.startswith(" "):
-            last = words.pop()
-            words.append(Word(last.text + text, last.start_s, end, min(last.probability, probability)))
-        elif text:
-            words.append(Word(text, round(start, 2), end, probability))
-    return words
 
 
 def _find(model: str, cache: Path | None) -> str | Path:
