@@ -22,6 +22,22 @@ def cycle_of(job: JobLog, system: str = "main") -> Cycle:
     Raises NoSuchSystem; MissingReadings, naming what was not said; UnknownRefrigerant; OutOfRange for states
     that cannot be.
     """
+    used = cycle_readings(job, system)
+    facts = Facts(job, system)
+    discharge = used.get("discharge_line_temp")
+    return cycle_points(
+        *(used[name].value for pair in _RESTS_ON.values() for name in pair),
+        facts.refrigerant,
+        discharge_line_temp=discharge.value if discharge else None,
+        atmosphere=facts.atmosphere()[0],
+    )
+
+
+def cycle_readings(job: JobLog, system: str = "main") -> dict[str, Reading]:
+    """The readings a system's cycle is drawn of, by quantity, without drawing it: CoolProp is not asked.
+
+    The discharge line temperature is among them where it was said. Raises NoSuchSystem, MissingReadings.
+    """
     if system not in job.systems():
         raise NoSuchSystem(system, job.systems())
     facts = Facts(job, system)
@@ -31,19 +47,15 @@ def cycle_of(job: JobLog, system: str = "main") -> Cycle:
     for calculation in judged.values():
         if _visit(facts, calculation) == newest:
             used |= {reading.quantity: reading for reading in calculation.inputs}
-    lacking = [name for pair in _RESTS_ON.values() for name in pair if name not in used]
+    needed = [name for pair in _RESTS_ON.values() for name in pair]
+    lacking = [name for name in needed if name not in used]
     missing = [name for name in lacking if facts.latest(name) is None]
     if facts.refrigerant is None:
         raise MissingReadings([*missing, "refrigerant"])
     if lacking:
         raise MissingReadings(missing, [] if missing else lacking)
     discharge = facts.latest("discharge_line_temp", visit=newest)
-    return cycle_points(
-        *(used[name].value for pair in _RESTS_ON.values() for name in pair),
-        facts.refrigerant,
-        discharge_line_temp=discharge.value if discharge else None,
-        atmosphere=facts.atmosphere()[0],
-    )
+    return {name: used[name] for name in needed} | ({"discharge_line_temp": discharge} if discharge else {})
 
 
 def _visit(facts: Facts, calculation: Calculation) -> int:
