@@ -14,7 +14,7 @@ from anyio import CapacityLimiter
 from fastapi import APIRouter, Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
 
-from api import devices, guards, listen, office, openapi, phone, problems
+from api import asking, devices, exports, guards, jobs, listen, notes, office, openapi, phone, problems, progress
 from api.access import Codes, Devices
 from api.certificate import Certificate
 from api.deps import asker, visitor
@@ -24,8 +24,10 @@ from assistant import Assistant, __version__
 from assistant.settings import Settings
 
 V1 = "/api/v1"
-OPEN: tuple[APIRouter, ...] = (devices.open_routes,)
-CLOSED: tuple[APIRouter, ...] = (devices.routes,)
+OPEN: tuple[APIRouter, ...] = (devices.open_routes, exports.open_routes)
+CLOSED: tuple[APIRouter, ...] = (
+    notes.routes, progress.routes, jobs.routes, asking.routes, exports.routes, devices.routes,
+)  # fmt: skip
 _DECODED_AT_ONCE = 4  # uploads; each can hold a whole recording in memory, unpacked
 
 
@@ -59,6 +61,7 @@ def create_app(
         title="superheard",
         version=__version__,
         description=openapi.DESCRIPTION,
+        openapi_tags=openapi.TAGS,
         openapi_url=f"{V1}/openapi.json",
         docs_url=None,
         redoc_url=None,

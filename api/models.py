@@ -5,9 +5,10 @@ Field names are the contract's; what it does not know (a note on its way, a devi
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import Annotated, Literal
+from datetime import date, datetime
+from typing import Annotated, Any, Literal
 
+from fastapi import Path
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 from assistant.log.store import job_key
@@ -25,7 +26,7 @@ def _a_name(name: str) -> str:
     return name
 
 
-def _stored(text: str) -> str:
+def _storable(text: str) -> str:
     """Half a character cannot be stored, and is no text."""
     try:
         text.encode()
@@ -34,13 +35,19 @@ def _stored(text: str) -> str:
     return text
 
 
-Text = Annotated[str, AfterValidator(_stored)]
+Stored = Annotated[str, AfterValidator(_storable)]  # text that may come in
 JobName = Annotated[
-    str, StringConstraints(min_length=1, max_length=200), AfterValidator(_stored), AfterValidator(_a_name)
+    str, StringConstraints(min_length=1, max_length=200), AfterValidator(_storable), AfterValidator(_a_name)
 ]
 PersonName = Annotated[
-    str, StringConstraints(min_length=1, max_length=60), AfterValidator(_stored), AfterValidator(_a_name)
+    str, StringConstraints(min_length=1, max_length=60), AfterValidator(_storable), AfterValidator(_a_name)
 ]
+JobInPath = Annotated[
+    str,
+    Path(min_length=1, max_length=200, description="A job's name, whatever its case, spaces and marks, or its key."),
+]
+NoteInPath = Annotated[str, Path(pattern=NOTE_ID)]
+Day = Annotated[date, Field(ge=date(2000, 1, 1), le=date(2099, 12, 31))]
 Role = Literal["tech", "office"]
 
 
@@ -48,6 +55,120 @@ class Given(BaseModel):
     """What a caller sends; a field we do not know is refused, because it is most likely misspelt."""
 
     model_config = ConfigDict(extra="forbid")
+
+
+# ---------------------------------------------------------------- notes
+
+
+class AcceptedNote(BaseModel):
+    """A note that is safe on the disk. It is answered once it has been heard: see its progress."""
+
+    note: str = Field(description="Its id.")
+    job: str
+    date: Day
+    new: bool = Field(description="False: it had been told before, and nothing changed.")
+    state: Literal["heard", "waiting"]
+
+
+class NoteState(BaseModel):
+    note: str
+    job: str
+    date: Day
+    received_at: datetime
+    state: Literal["heard", "waiting", "hearing", "failed"]
+    recorded: bool = Field(description="Whether there is a recording to play.")
+    said: str | None = Field(None, description="The words: typed, or as they were heard. None until they are.")
+    say: str | None = Field(None, description="The assistant's answer, written for the ear.")
+    content: dict[str, Any] | None = Field(
+        None, description="What this note alone said.", json_schema_extra={"$ref": "#/components/schemas/Note"}
+    )
+    what: str | None = Field(None, description="What is being done, while it is.")
+    share: float | None = Field(None, description="How much of that is done, 0 to 1.", ge=0, le=1)
+    reason: str | None = Field(None, description="Why it could not be heard.")
+
+
+class Progress(BaseModel):
+    """What an event of a note's progress carries."""
+
+    note: str
+    state: Literal["waiting", "hearing", "heard", "failed"]
+    what: str = ""
+    share: float = 0.0
+    say: str | None = None
+    said: str | None = None
+    reason: str | None = None
+
+
+class Photo(BaseModel):
+    sha256: str
+    note: str
+    media_type: str
+    bytes: int
+
+
+# ---------------------------------------------------------------- jobs
+
+
+class JobWanted(Given):
+    name: JobName = Field(examples=["print-shop"])
+
+
+class OpenedJob(BaseModel):
+    job: str
+    key: str = Field(description="For addresses: the name without case, spaces and marks.")
+
+
+class JobLine(BaseModel):
+    """A job in a line."""
+
+    id: str
+    key: str = Field(description="For addresses: the name without case, spaces and marks.")
+    site: str | None = None
+    customer: str | None = None
+    first: Day | None = Field(None, description="Of its visits; none before its first note.")
+    last: Day | None = None
+    notes: int
+    open_tasks: int
+    stop: int = Field(description="Concerns that say stop.")
+    attention: int = Field(description="Concerns that want attention.")
+    verdicts: list[tuple[str, str, str]] = Field(description="System, what about, status.")
+
+
+class TaskLine(BaseModel):
+    """A task, and whose job it is of."""
+
+    job: str
+    what: str
+    due: str | None = Field(description="ISO date or date-time.")
+    waits_on: str | None
+    status: Literal["open", "done", "dropped"]
+    who: str | None
+    origin: Literal["said", "inferred"]
+    system: str
+    note: str
+
+
+class CorrectionWanted(Given):
+    """A reading of a note is set right, confirmed or discarded. The original stays beside it."""
+
+    note: Annotated[str, StringConstraints(pattern=NOTE_ID)]
+    quantity: Annotated[str, StringConstraints(min_length=1, max_length=60), AfterValidator(_storable)]
+    said: Annotated[str, StringConstraints(min_length=1, max_length=1000), AfterValidator(_storable)] = Field(
+        description="The reading's own words: they and the quantity tell which one is meant."
+    )
+    action: Literal["correct", "confirm", "discard"]
+    value: float | None = Field(None, allow_inf_nan=False, description="What it should be; for `correct` alone.")
+    unit: Annotated[str, StringConstraints(min_length=1, max_length=30), AfterValidator(_storable)] | None = None
+
+
+# ---------------------------------------------------------------- asking
+
+
+class Question(Given):
+    question: Annotated[str, StringConstraints(min_length=1, max_length=2000), AfterValidator(_storable)] = Field(
+        examples=["was the charge in range at the bakery?"]
+    )
+    job: JobName | None = Field(None, description="Over all jobs if none.")
 
 
 # ---------------------------------------------------------------- devices

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from fastapi import FastAPI
+from pydantic import TypeAdapter
 
 from api import problems
+from assistant import records
 
 DESCRIPTION = """\
 Tell notes, ask questions, correct what was misheard, and take papers away.
@@ -18,18 +20,53 @@ browser at all, must carry the header `X-Superheard: 1` too. Every refusal is `a
 It advises; it certifies nothing. Local codes and the licensed person decide.
 """
 
+TAGS = [
+    {"name": "notes", "description": "What is told: recordings, typed words and photos."},
+    {"name": "jobs", "description": "What it comes to, job by job; corrections; tasks."},
+    {"name": "asking", "description": "Questions in words, and search."},
+    {"name": "papers", "description": "To take away: PDF, tables, drawings, texts, calendar."},
+    {"name": "devices", "description": "Who may come in."},
+]
+
+_AT = "#/components/schemas/{model}"
+_RECORDS = (records.JobLog, records.Note, records.Transcript, records.Answer)
+
 
 def describe(app: FastAPI) -> None:
-    """Have the application describe itself with the schemas and the ways to come in."""
+    """Have the application describe itself with the schemas of the records, of problems, and the ways to come in."""
     plain = app.openapi
 
     def described() -> dict[str, Any]:
         if app.openapi_schema is None:
             document = plain()
             parts = document.setdefault("components", {})
-            parts.setdefault("schemas", {})["Problem"] = problems.SCHEMA
+            parts.setdefault("schemas", {}).update(record_schemas(), Problem=problems.SCHEMA)
             parts["securitySchemes"] = {"token": {"type": "http", "scheme": "bearer"}}
+            document["security"] = [{}, {"token": []}]
             app.openapi_schema = document
         return app.openapi_schema
 
     app.openapi = described
+
+
+def record_schemas() -> dict[str, Any]:
+    """The schema of each of the contract's records, made from the records themselves, so that it cannot differ."""
+    schemas: dict[str, Any] = {}
+    for kind in _RECORDS:
+        schema = TypeAdapter(kind).json_schema(mode="serialization", ref_template=_AT)
+        schemas |= schema.pop("$defs", {})
+        schemas[kind.__name__] = schema
+    return {name: _as_in_json(schema, getattr(records, name)) for name, schema in schemas.items()}
+
+
+def _as_in_json(schema: dict[str, Any], kind: type) -> dict[str, Any]:
+    """A record's schema with the names it has in JSON; those are always there but for a few that may be absent."""
+    names = records.json_names(kind)
+    properties = {name: _untitled(schema["properties"][name]) for name in names}
+    always = [name for name, is_always in names.items() if is_always]
+    return {**schema, "properties": properties, "required": always}
+
+
+def _untitled(schema: dict[str, Any]) -> dict[str, Any]:
+    """Without the title that only repeats the name, and without a default: in an answer nothing is left out."""
+    return {key: value for key, value in schema.items() if key not in ("title", "default")}

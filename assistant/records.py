@@ -326,6 +326,12 @@ _NOT_IN_JSON_OF = {"JobLog": {"system"}}  # where the talk stands, no part of th
 _ABSENT_WHEN_NONE = {"low", "high", "doubt", "finding", "tolerance"}
 
 
+def json_names(kind: type) -> dict[str, bool]:
+    """The names that `plain` gives a record's fields, each with whether it is always there."""
+    hidden = _NOT_IN_JSON | _NOT_IN_JSON_OF.get(kind.__name__, set())
+    return {f.name: f.name not in _ABSENT_WHEN_NONE for f in fields(kind) if f.name not in hidden}
+
+
 def plain(record: Any) -> Any:
     """`record` as JSON types, in the contract's names."""
     if is_dataclass(record):
