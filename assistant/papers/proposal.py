@@ -45,8 +45,9 @@ def _work(history: JobHistory, log: JobLog, agreement: Agreement, number: int) -
     then = _concerned(_log_when_offered(history, agreement), agreement, _OFF)
     body = [f"{number}. {sentence(agreement.scope)}{where}", _status(agreement), _price(agreement)]
     body += ["Why:", *map(_finding, then)] if then else ["Why: no reading that was told says so."]
-    since = [v for v in _concerned(log, agreement, (*_OFF, *_GOOD)) if v not in then and _about(v) in map(_about, then)]
-    body += ["Since then:", *map(_finding, since)] if since else []
+    since = [v for v in _concerned(log, agreement, (*_OFF, *_GOOD)) if _about(v) in map(_about, then)]
+    changed = [line for line in map(_finding, since) if line not in body]
+    body += ["Since then:", *changed] if changed else []
     return [*(line for each in body for line in _wrapped(each)), ""]
 
 

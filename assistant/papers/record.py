@@ -28,7 +28,16 @@ def record_pdf(history: JobHistory) -> bytes:
     log = history.latest
     made = date.fromisoformat(log.visits[-1].date) if log and log.visits else date(1970, 1, 1)
     moment = int(datetime.combine(made, time(), UTC).timestamp())
-    return typst.compile(template, format="pdf", sys_inputs={"sheet": sheet}, timestamp=moment)
+
+    def pdf(*standards: str) -> bytes:
+        return typst.compile(
+            template, format="pdf", sys_inputs={"sheet": sheet}, timestamp=moment, pdf_standards=list(standards)
+        )
+
+    try:
+        return pdf("ua-1")  # for screen readers; it refuses a sign that no font here can show
+    except typst.TypstError:
+        return pdf()
 
 
 def _breakable(value: Any) -> Any:

@@ -121,7 +121,9 @@ def _not_counted(reading: Reading) -> str:
 
 def _total(log: JobLog, system: str, moved: list[Moved]) -> SystemTotal:
     mine = [m for m in moved if m.system == system]
-    counted = {what: sum(m.amount for m in mine if m.what == what and not m.remark) for what in ("added", "recovered")}
+    counted = {
+        what: sum((m.amount for m in mine if m.what == what and not m.remark), 0.0) for what in ("added", "recovered")
+    }
     name = next((m.refrigerant for m in mine if m.refrigerant), None)
     charge = next((c.value for c in log.calculations if (c.name, c.system) == ("total_charge", system)), None)
     lacking = [

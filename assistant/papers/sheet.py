@@ -29,17 +29,22 @@ def record_sheet(history: JobHistory) -> dict[str, Any]:
             "nothing": False,
             "advice": ADVICE,
             "visited": words.days(log.visits[0].date, log.visits[-1].date) if log.visits else "",
-            "visits": [_visit(log, visit.date, visit.notes) for visit in log.visits],
+            "visits": [each for visit in log.visits if (each := _visit(log, visit.date, visit.notes))["what"]],
             "stop": [_concern(c, several) for c in log.concerns if c.severity == "stop"],
             "attention": [_concern(c, several) for c in log.concerns if c.severity == "attention"],
             "info": [_concern(c, several) for c in log.concerns if c.severity == "info"],
             "site": tables(values_by_visit(history, "site")),
             "systems": [system_sheet(history, log, system) for system in log.systems()],
-            "permits": [_trade(log, e) for e in _last_of_each(log, "permit")],
-            "inspections": [_trade(log, e) for e in _last_of_each(log, "inspection")],
+            "permits": [row for kind in ("permit", "inspection") for row in _official(log, kind)],
             "agreements": [_agreement(a) for a in log.agreements],
             "refrigerant": [
-                [full_day(m.date), name_of(m.system), m.refrigerant or "not said", m.what, words.value(m.amount, "lb")]
+                [
+                    full_day(m.date),
+                    name_of(m.system) or "the system",
+                    m.refrigerant or "not said",
+                    m.what,
+                    words.value(m.amount, "lb"),
+                ]
                 for m in refrigerant_record(log).moved
                 if not m.remark and m.what != "factory charge"
             ],
@@ -89,19 +94,16 @@ def _happened(event: Event, visited: str) -> str:
     return f"{where}{told}{f' ({more})' if more else ''}"
 
 
-def _last_of_each(log: JobLog, kind: str) -> list[Event]:
-    """The last word on each trade's permit or inspection, in the order they came up."""
-    order = log.note_order()
-    last: dict[tuple, Event] = {}
+def _official(log: JobLog, kind: str) -> list[list[str]]:
+    """Every permit or inspection as it was told, one line for the same thing told twice."""
+    order, days = log.note_order(), visit_days(log)
+    told: dict[tuple, list[str]] = {}
     for event in sorted((e for e in log.events if e.kind == kind), key=lambda e: order.get(e.note, -1)):
-        last[(event.trade, event.system)] = event
-    return list(last.values())
-
-
-def _trade(log: JobLog, event: Event) -> list[str]:
-    trade = (event.trade or "trade not said").replace("_", " ")
-    told = full_day(visit_days(log).get(event.note))
-    return [trade, (event.outcome or "no outcome told").replace("_", " "), full_day(event.when) or f"told {told}"]
+        trade = (event.trade or "trade not said").replace("_", " ")
+        outcome = (event.outcome or "no outcome told").replace("_", " ")
+        when = full_day(event.when) or f"told {full_day(days.get(event.note))}"
+        told.setdefault((event.trade, event.outcome, event.when, event.system), [kind, trade, outcome, when])
+    return list(told.values())
 
 
 def _agreement(agreement: Agreement) -> list[str]:

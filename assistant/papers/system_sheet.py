@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import math
 import tomllib
 from collections.abc import Iterable
 from importlib import resources
@@ -25,7 +26,7 @@ _STANDING = {
     "unknown": "not known",
 }
 _TONE = {"in_range": "good", "pass": "good", "low": "bad", "high": "bad", "fail": "bad"}
-_VISITS_ACROSS = 4  # columns of a table that fit the page
+_VISITS_ACROSS = 5  # columns of a table that fit the page
 _HEATS = ("furnace", "boiler", "heater", "gas", "burner")
 
 
@@ -122,11 +123,17 @@ def tables(rows: Iterable[Row]) -> list[dict[str, Any]]:
     rows = list(rows)
     dates = sorted({date for row in rows for date in row.cells})
     tables = []
-    for first in range(0, len(dates), _VISITS_ACROSS):
-        across = dates[first : first + _VISITS_ACROSS]
+    for across in _even(dates, _VISITS_ACROSS):
         mine = [row for row in rows if any(date in row.cells for date in across)]
         tables.append({"days": [full_day(date) for date in across], "rows": [_across(row, across) for row in mine]})
     return tables
+
+
+def _even(dates: list[str], most: int) -> list[list[str]]:
+    """`dates` in as few runs of at most `most` as there have to be, none much shorter than another."""
+    runs = math.ceil(len(dates) / most)
+    size = math.ceil(len(dates) / runs) if runs else 1
+    return [dates[first : first + size] for first in range(0, len(dates), size)]
 
 
 def _across(row: Row, dates: list[str]) -> dict[str, Any]:

@@ -107,7 +107,7 @@ def _extent(point: Point) -> list[float]:
 def _in_words(point: Point) -> str:
     parts = [full_day(point.day), point.shown]
     if point.target is not None:
-        within = f" ± {amount(point.tolerance, point.unit).split(' ')[0]}" if point.tolerance else ""
+        within = f"±{amount(point.tolerance, point.unit).split(' ')[0]}" if point.tolerance else ""
         parts.append(f"against {amount(point.target, point.unit).split(' ')[0]}{within}")
     parts.append({"doubtful": "doubtful, not used", "replaced": "said again later"}.get(point.kind, ""))
     parts.append("changed by a person" if point.corrected else "")

@@ -1,0 +1,95 @@
+"""Jobs for the tests of this folder: the demonstration as typed words, and any notes told one after the other."""
+
+from __future__ import annotations
+
+import datetime
+import functools
+import os
+import re
+import shutil
+import subprocess
+import tomllib
+from collections.abc import Iterator, Sequence
+from dataclasses import fields, is_dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from assistant import Assistant
+from assistant.converse import JobHistory
+
+DEMO = Path(__file__).parents[2] / "demo_audio"
+
+
+@functools.cache
+def demo() -> JobHistory:
+    """The demonstration job, told as the texts of its recordings."""
+    scenario = tomllib.loads((DEMO / "scenario.toml").read_text("utf-8"))
+    notes = [(note["date"], (DEMO / f"{note['name']}.txt").read_text("utf-8")) for note in scenario["note"]]
+    return told(*((day, text) for day, text in notes if text.strip()), job=scenario["job"])
+
+
+def told(*notes: tuple[datetime.date, str], job: str = "test job") -> JobHistory:
+    with Assistant(home=None) as assistant:
+        for day, text in notes:
+            assistant.tell(text=text, job=job, date=day)
+        return assistant.job_history(job)
+
+
+def day(text: str) -> datetime.date:
+    return datetime.date.fromisoformat(text)
+
+
+def pdf_text(raw: bytes, tmp_path: Path) -> str:
+    """What stands on the pages, read by poppler."""
+    reader = shutil.which("pdftotext")
+    if reader is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("pdftotext (poppler-utils) is not installed, and here it has to be.")
+        pytest.skip("pdftotext (poppler-utils) is not installed")
+    file = tmp_path / "record.pdf"
+    file.write_bytes(raw)
+    done = subprocess.run([reader, "-layout", file, "-"], capture_output=True, check=True)
+    return done.stdout.decode("utf-8").replace("\u200b", "")
+
+
+NUMBER = re.compile(r"(?<![\w.])\d[\d,]*(?:\.\d+)?")
+
+
+def numbers_on(text: str) -> list[str]:
+    """Every number as it stands on a paper, without the commas between thousands."""
+    return [found.replace(",", "") for found in NUMBER.findall(text)]
+
+
+def numbers_in(record: Any) -> Iterator[float]:
+    """Every number of a record and the records in it, those inside its texts too; pounds as their ounces besides."""
+    if is_dataclass(record):
+        for field in fields(record):
+            yield from numbers_in(getattr(record, field.name))
+        if getattr(record, "unit", None) == "lb":
+            yield from _as_pounds(getattr(record, "value", None) or getattr(record, "quantity", 0.0))
+    elif isinstance(record, (Sequence, dict)) and not isinstance(record, str):
+        for each in record.values() if isinstance(record, dict) else record:
+            yield from numbers_in(each)
+    elif isinstance(record, (int, float)) and not isinstance(record, bool):
+        yield float(record)
+    elif isinstance(record, str):
+        yield from (float(digits) for digits in re.findall(r"\d+(?:\.\d+)?", record.replace(",", "")))
+
+
+def _as_pounds(pounds: float) -> Iterator[float]:
+    whole, rest = divmod(round(abs(pounds) * 16), 16)
+    yield from (float(whole), float(rest))
+
+
+def unfounded(text: str, record: Any, also: set[float] = frozenset()) -> list[str]:
+    """Numbers of `text` that no number of `record` is, to the digits they are written with."""
+    known = sorted({abs(number) for number in numbers_in(record)} | also)
+    return [shown for shown in numbers_on(text) if not _is_one_of(shown, known)]
+
+
+def _is_one_of(shown: str, known: list[float]) -> bool:
+    value, decimals = float(shown), len(shown.partition(".")[2])
+    slack = 0.5000001 * 10**-decimals
+    return any(abs(value - each) <= slack + 1e-9 * each for each in known)
