@@ -39,6 +39,7 @@ score: $(READY)
 bench: $(READY)
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[bench]'
 	@$(BIN)/python -m tests.bench_understanding $(ARGS)
+	@$(BIN)/python -m tests.bench_hearing $(ARGS)
 
 lint: $(READY)
 	$(BIN)/ruff check .
