@@ -9,9 +9,10 @@ from api.task_view import TaskRow, task_rows
 from assistant.converse.report_words import equipment
 from assistant.converse.speech import day
 from assistant.converse.vocabulary import title as finding_title
-from assistant.records import Concern, JobLog, Verdict
+from assistant.records import Concern, JobLog, Reading, Verdict
 
 _DONE = ("done", "dropped")
+_ALWAYS_SHOWN = ("airflow", "charge")  # whatever they come to; what else is in order is folded away
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +29,10 @@ class System:
 
     name: str  # "" for the only one
     described: str  # "4 ton, R-410A, TXV"
-    findings: tuple[Finding, ...]
-    values: tuple[tuple[Value, str], ...]  # each with its visit's day where that is not the last one, newest first
+    findings: tuple[Finding, ...]  # what is off, the air and the charge
+    in_order: tuple[Finding, ...]  # the others
+    values: tuple[Value, ...]  # of the job's last visit
+    earlier: tuple[tuple[Value, str], ...]  # not measured since: with the day of their visit, newest first
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,7 @@ def phone_job(log: JobLog, today: str) -> PhoneJob:
         last=day(log.visits[-1].date) if log.visits else "",
         question=log.asks[0].text if log.asks else "",
         concerns=tuple(concerns(log)),
-        systems=tuple(system for system in systems if system.findings or system.values or system.described),
+        systems=tuple(system for system in systems if any((system.findings, system.values, system.earlier, system.described))),
         tasks=tuple(row for row in task_rows([log], today) if row.group not in _DONE),
     )
 
@@ -63,11 +66,16 @@ def phone_job(log: JobLog, today: str) -> PhoneJob:
 def _system(log: JobLog, system: str, several: bool) -> System:
     described = next((equipment(each) for each in log.equipment if each.system == system), "")
     found = [verdict for verdict in log.verdicts if verdict.system == system]
+    folded = [each for each in found if _is_good(each) and each.about not in _ALWAYS_SHOWN]
+    values = _last_values(log, system)
+    now = len(log.visits) - 1
     return System(
         name=system if several or system == "site" else "",
         described=described,
-        findings=tuple(_finding(verdict) for verdict in sorted(found, key=_is_good)),
-        values=_values(log, system),
+        findings=tuple(_finding(each) for each in sorted(found, key=_is_good) if each not in folded),
+        in_order=tuple(_finding(each) for each in folded),
+        values=tuple(value_line(reading) for reading, visit in values if visit == now),
+        earlier=tuple((value_line(reading), day(log.visits[visit].date)) for reading, visit in values if visit != now),
     )
 
 
@@ -79,15 +87,13 @@ def _finding(verdict: Verdict) -> Finding:
     return Finding(finding_title(verdict.about), standing_of(verdict), TONE.get(verdict.status, ""), verdict.because)
 
 
-def _values(log: JobLog, system: str) -> tuple[tuple[Value, str], ...]:
-    """The last of each value of a system, the newest first: those in force, and those that are in doubt."""
+def _last_values(log: JobLog, system: str) -> list[tuple[Reading, int]]:
+    """The last of each value of a system, in force or in doubt, with its visit: the newest visit first."""
     last = {}
     for reading in log.readings:
         if reading.system == system and reading.status in ("current", "doubtful"):
             key = (reading.quantity, reading.role, reading.qualifier)
             last.pop(key, None)
             last[key] = reading
-    newest = len(log.visits) - 1
     dated = [(reading, log.visit_of(reading.note)) for reading in last.values()]
-    dated.sort(key=lambda pair: pair[1], reverse=True)  # within a visit in the order they were said
-    return tuple((value_line(reading), "" if at == newest else day(log.visits[at].date)) for reading, at in dated)
+    return sorted(dated, key=lambda pair: pair[1], reverse=True)  # within a visit in the order they were said
