@@ -24,11 +24,9 @@ _INSPECTED = ("inspection", "permit")
 class Heard:
     """What the page needs to know of a note beside the log."""
 
-    text: str  # everything that was said; empty while it has not been heard
-    recording: bool
+    text: str  # everything that was said
+    recording: bool  # spoken, not typed
     by: str = ""  # who told it
-    received_at: str = ""  # ISO date-time
-    waiting: bool = False  # not transcribed yet
     unclear: tuple[tuple[float, float], ...] = ()  # stretches that could not be trusted [s]
     photos: tuple[Photo, ...] = ()
 

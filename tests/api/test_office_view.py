@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 
 from api import office_view
-from api.changes import changes, quantities_over_visits
+from api.changes import changes, measured_again
 from api.task_view import grouped, month, task_rows
 from api.visit_view import Heard, hours, visits
 from assistant.judge.tables import limit
@@ -144,7 +144,7 @@ def test_the_charge_was_provisional_and_is_in_range_since():
 
 
 def test_air_comes_before_charge_among_what_changed():
-    names = quantities_over_visits(demo_history(), "studio")
+    names = [row.name for row in measured_again(demo_history(), "studio")]
     assert names.index("airflow_per_ton") < names.index("return_airflow") < names.index("subcooling")
 
 

@@ -1,0 +1,99 @@
+"""What the office's pages ask of the door, gathered for the pure modules that make the pages."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from api.attention import Standing, standing
+from api.office_view import STATUS
+from api.visit_view import Heard, Photo
+from api.work import Hearing
+from assistant import Assistant
+from assistant.converse.history import JobHistory
+from assistant.converse.vocabulary import title
+from assistant.judge.tables import concern_rows
+
+
+@dataclass(frozen=True, slots=True)
+class HitLine:
+    """One note that was found."""
+
+    note: str
+    job: str
+    date: str  # ISO
+    start_s: float | None
+    pieces: tuple[tuple[bool, str], ...]  # marked or not, words
+    plain: str
+
+
+def standings(assistant: Assistant, today: str) -> list[Standing]:
+    """How every job stands on `today` (ISO date)."""
+    waiting: dict[str, int] = {}
+    for note in assistant.waiting():
+        job = assistant.note_told(note).job
+        waiting[job] = waiting.get(job, 0) + 1
+    names = [line["id"] for line in assistant.jobs()]
+    return [standing(assistant.job_log(name), today, waiting.get(name, 0)) for name in names]
+
+
+def system_choices(every: Iterable[Standing]) -> list[tuple[str, str]]:
+    """Every system of any job that has a name, to choose from."""
+    return [(name, name) for name in sorted({s for each in every for s in each.systems} - {"main", "site"})]
+
+
+def finding_choices(every: Iterable[Standing], verdicts: bool = True) -> list[tuple[str, str]]:
+    """Every finding there is in any job, to choose from: verdicts that are not simply good, then concerns."""
+    there = {finding for each in every for finding in each.findings}
+    judged = [tuple(name.split(":")) for name in sorted(there) if ":" in name]
+    listed = [
+        (f"{about}:{status}", f"{title(about)} {STATUS.get(status, status)}") for about, status in judged if verdicts
+    ]
+    return listed + [(code, code.replace("_", " ")) for code in concern_rows() if code in there]
+
+
+@dataclass(frozen=True, slots=True)
+class Unheard:
+    """A recording whose words are not known yet."""
+
+    note: str
+    date: str  # ISO
+    reason: str = ""  # why it was given up; "" while it waits
+
+
+def unheard_of(assistant: Assistant, hearing: Hearing, job: str) -> list[Unheard]:
+    """A job's recordings that are still to be heard or were given up."""
+    told = (assistant.note_told(note) for note in assistant.waiting())
+    return [Unheard(each.id, each.date, hearing.state(each.id).reason or "") for each in told if each.job == job]
+
+
+def heard_of(assistant: Assistant, job: str, history: JobHistory) -> dict[str, Heard]:
+    """What is known of each note of a job beside its log."""
+    photos: dict[str, list[Photo]] = {}
+    for each in assistant.attachments(job):
+        photos.setdefault(each.note, []).append(Photo(each.sha256, each.media_type))
+    found = {}
+    for note in history.notes:
+        told, transcript = assistant.note_told(note.id), assistant.transcript(note.id)
+        unclear = tuple((each.start_s, each.end_s) for each in transcript.unclear) if transcript else ()
+        found[note.id] = Heard(note.text, told.recording is not None, told.by, unclear, tuple(photos.get(note.id, ())))
+    return found
+
+
+def _pieces(snippet: str) -> tuple[tuple[tuple[bool, str], ...], str]:
+    """A snippet as pieces that are marked or not, and without its marks."""
+    raise NotImplementedError
+
+
+def hits(assistant: Assistant, asked: dict[str, str], most: int) -> list[HitLine]:
+    """The notes that fit, best first."""
+    found = assistant.search(
+        asked["words"],
+        job=asked["job"] or None,
+        since=asked["since"] or None,
+        until=asked["until"] or None,
+        system=asked["system"] or None,
+        finding=asked["finding"] or None,
+        limit=most,
+    )
+    return [HitLine(h.note, h.job, h.date, h.start_s, *_pieces(h.snippet)) for h in found]

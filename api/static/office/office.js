@@ -1,0 +1,3 @@
+import "./again.js";
+import "./change.js";
+import "./play.js";
