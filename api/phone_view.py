@@ -50,7 +50,7 @@ class PhoneJob:
 def phone_job(log: JobLog, today: str) -> PhoneJob:
     """The job's page on `today` (ISO date)."""
     named = sorted(log.systems(), key=lambda system: system != log.system)
-    systems = [_system(log, system, several=len(named) > 1) for system in (*named, "site")]
+    parts = [_system(log, system, several=len(named) > 1) for system in (*named, "site")]
     return PhoneJob(
         id=log.job.id,
         site=log.job.site or "",
@@ -58,7 +58,7 @@ def phone_job(log: JobLog, today: str) -> PhoneJob:
         last=day(log.visits[-1].date) if log.visits else "",
         question=log.asks[0].text if log.asks else "",
         concerns=tuple(concerns(log)),
-        systems=tuple(system for system in systems if any((system.findings, system.values, system.earlier, system.described))),
+        systems=tuple(part for part in parts if any((part.described, part.findings, part.values, part.earlier))),
         tasks=tuple(row for row in task_rows([log], today) if row.group not in _DONE),
     )
 
