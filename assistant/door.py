@@ -9,41 +9,34 @@ answer = assistant.ask("what was the head pressure?", job="print-shop")
 from __future__ import annotations
 
 import datetime
+import math
 import threading
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from unicodedata import category
 
 from assistant import converse
 from assistant.converse import JobHistory
-from assistant.errors import AssistantError, NoteError
-from assistant.ledger import Ledger
-from assistant.log import derived
+from assistant.errors import AssistantError, NoteError, UnitMismatch
+from assistant.ledger import THINKING, Ledger
+from assistant.log import attachments, corrections, derived, searching
+from assistant.log.attachments import Attachment
+from assistant.log.correcting import place_of
 from assistant.log.record_json import pack, unpack
+from assistant.log.searching import Hit
 from assistant.log.store import Store, Told
-from assistant.records import Answer, JobLog, Note, plain
+from assistant.records import Answer, Correction, JobLog, Transcript, plain
 from assistant.settings import Settings
-from assistant.understand.commands import job_change
+from assistant.telling import Accepted, Progress, Reply, Telling
+from assistant.units import to_contract, unit_of
 
 if TYPE_CHECKING:
-    from assistant.hear.recording import Recording
     from assistant.hear.transcript import Ears
 
-Progress = Callable[[str, float, float], None]  # what is being done, how much is done, of how much
-
-_SHORT_TURN = 6  # words; a turn of a conversation that records nothing by itself ("scratch that") is no longer
-
-
-@dataclass(frozen=True, slots=True)
-class Reply:
-    """What comes back for a note."""
-
-    note: dict[str, Any]  # what this note alone said, in the contract's lists
-    log: dict[str, Any]  # the job's whole log after it
-    say: str  # the assistant's answer, written for the ear
-    new: bool = True  # False: it had been told before and nothing changed
+_LONGEST_NAME = 60  # characters of a person's name
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +57,7 @@ class Assistant:
     settings  the recogniser and its limits; defaults if None. `settings.home` is not looked at.
     progress  called during long work with (what, done, of how much)
 
-    Safe to use from several threads: one note or question is dealt with at a time.
+    Safe to use from several threads. While a recording is listened to, everything else stays quick.
     """
 
     def __init__(
@@ -73,10 +66,10 @@ class Assistant:
         self.home = Path(home) if home is not None else None
         self.settings = settings or Settings()
         self._progress = progress
-        self._lock = threading.RLock()
-        self._ears: Ears | None = None
         self._store = Store(self.home)
         self._ledger = Ledger(self._store, self.settings.gauge_percent, self.settings.thermometer_degf)
+        self._telling = Telling(self._store, self._ledger, self.settings, progress, self._answer)
+        self._asking = threading.Lock()  # what the talk was about is read, and written, by one question at a time
 
     def __enter__(self) -> Assistant:
         return self
@@ -97,146 +90,215 @@ class Assistant:
         audio: Path | str | bytes | None = None,
         job: str | None = None,
         date: datetime.date | None = None,
+        by: str = "",
     ) -> Reply:
-        """One note: typed `text`, or `audio` (a file, or the bytes of one).
+        """One note, taken in, heard and answered: typed `text`, or `audio` (a file, or the bytes of one).
 
         job   begun if there is none of that name; None continues the current job, else begins one named from the date
         date  of the visit; today if None
+        by    who tells it; each person has a current job of their own
 
         The recording is on the disk before it is listened to. A recording that was told before, or the same
         words for the same job and date, changes nothing, and `reply.new` is False.
         Raises NoteError, RecordingError, ModelError, StoreError.
         """
+        accepted, recording = self._accept(text, audio, job, date, None, by)
+        new = accepted.new or not accepted.heard
+        self._telling.hear(accepted.note, recording)
+        return self._telling.reply_to(accepted.note, new)
+
+    def accept(
+        self,
+        text: str | None = None,
+        *,
+        audio: Path | str | bytes | None = None,
+        job: str | None = None,
+        date: datetime.date | None = None,
+        client_id: str | None = None,
+        by: str = "",
+    ) -> Accepted:
+        """Take a note in, as `tell` does, without listening to it: when this is back, it is on the disk.
+
+        client_id  an id the sender made (a UUID): the same one again is the same note and changes nothing
+
+        Raises NoteConflict for a client_id that was given to other words or another recording; otherwise as `tell`.
+        """
+        return self._accept(text, audio, job, date, client_id, by)[0]
+
+    def _accept(self, text, audio, job, date, client_id, by):
         if (text is None) == (audio is None):
             raise NoteError("A note is either text or audio: give one of them.")
-        day = _iso(date)
-        with self._lock:
-            if text is not None:
-                return self._tell_text(_tidy(text, "note"), job, day)
-            return self._tell_audio(audio, job, day)
+        day, by = _iso(date), _person(by)
+        if text is not None:
+            return self._telling.accept_text(_tidy(text, "note"), job, day, client_id, by), None
+        recording = self._telling.read(audio)
+        return self._telling.accept_recording(recording, job, day, client_id, by), recording
 
-    def _tell_text(self, text: str, job: str | None, day: str) -> Reply:
-        job = self._job_for(job or self._job_spoken_of(text), day)
-        before = self._ledger.log(job)
-        earlier = self._store.same_words(job, day, text)
-        if earlier and not self._is_a_turn(earlier[-1]):
-            return self._reply(earlier[-1], before, new=False)
-        return self._reply(self._store.add_note(job, day, text=text, again=len(earlier)), before, new=True)
+    def hear(self, note: str, progress: Progress | None = None) -> Told:
+        """Listen to a note that was accepted; one that has been heard already is left as it is.
 
-    def _tell_audio(self, source: Path | str | bytes, job: str | None, day: str) -> Reply:
-        recording = self._read(source)
-        told = self._store.same_recording(recording.sha256, self._store.find_job(job) if job else None)
-        self._store.keep_recording(recording.sha256, recording.suffix, recording.raw, recording.duration_s)
-        if told is None or (job and told.job != self._store.find_job(job)):
-            job = self._job_for(job, day)
-            told = self._store.add_note(job, day, recording=recording.sha256)
-        self._set_current(told.job)
-        before = self._ledger.log(told.job)
-        new = not told.is_heard
-        if new:
-            told = self._hear(told, recording)
-        reply = self._reply(told, before, new)
-        if job is None and (next_job := self._job_spoken_of(reply.note["text"])):
-            self._set_current(self._store.open_job(next_job))  # what is told from here on
-        return reply
+        Raises NoSuchNote, RecordingError, ModelError, StoreError.
+        """
+        return self._telling.hear(note, progress=progress)
 
-    def _reply(self, told: Told, before: JobLog, new: bool) -> Reply:
-        after = self._ledger.log(told.job)
-        note = self._ledger.note(told.id)
-        if note.questions:
-            heard = converse.reply(replace(note, questions=()), before, after) if new and _records(note) else ""
-            answers = [self._answer(question, told.job, told.job, told.date).say for question in note.questions]
-            say = " ".join([heard, *answers]).strip()  # values are read back first, so that a mishearing is caught
-        elif new:
-            say = self._went_back(note, told.job) or converse.reply(note, before, after)
-        else:
-            say = f"I have that note already, from {told.date}. Nothing changed."
-        return Reply(plain(note), plain(after), say, new)
+    def heard(self, note: str, transcript: Transcript) -> Told:
+        """Keep what was heard of a note by somebody who listened to it while it was spoken. Raises NoSuchNote."""
+        return self._telling.heard(note, transcript)
 
-    def _is_a_turn(self, told: Told) -> bool:
-        """Whether the same words may be said again and mean something new: "94", "scratch that", "unit two"."""
-        words = told.text.split()
-        return len(words) == 1 or (len(words) <= _SHORT_TURN and not _records(self._ledger.note(told.id)))
+    @contextmanager
+    def ears(self) -> Iterator[Ears]:
+        """The recogniser, loaded, for nobody else meanwhile. Raises ModelError."""
+        with self._telling.ears() as ears:
+            yield ears
 
-    def _job_for(self, job: str | None, day: str) -> str:
-        """The job a note belongs to, which is the current one from now on."""
-        return self._set_current(self._store.open_job(job or self.current_job() or day))
+    def reply_to(self, note: str) -> Reply:
+        """The answer to a note that has been heard. Raises NoSuchNote; NoteError for one that has not."""
+        return self._telling.reply_to(note)
 
-    def _went_back(self, note: Note, job: str) -> str:
-        """What is said after "go back to the … job": the job it went to, or that there is none."""
-        change = job_change(note.text)
-        if change is None or change.is_new:
-            return ""
-        target = self._job_spoken_of(note.text)
-        return f"Back on {target}." if target else f"I know no job called {change.name}. This stays with {job}."
+    def waiting(self) -> list[str]:
+        """Notes that were accepted and not transcribed yet, oldest first."""
+        return self._store.waiting()
 
-    def _job_spoken_of(self, text: str) -> str | None:
-        """The job that "new job at …" or "go back to the … job" names; None where the words name none we know."""
-        change = job_change(text)
-        if change is None:
-            return None
-        known = self._store.find_job(change.name)
-        if change.is_new or known:
-            return known or change.name
-        return converse.job_called(change.name, self._ledger.histories())
+    # ------------------------------------------------------------ setting right
 
-    def _set_current(self, job: str) -> str:
-        if self.current_job() != job:
-            self._store.set_state("current job", job)
-        return job
+    def correct(
+        self,
+        note: str,
+        *,
+        quantity: str,
+        said: str,
+        action: str,
+        value: float | None = None,
+        unit: str | None = None,
+        by: str,
+    ) -> Correction:
+        """Set a reading right; kept for ever with who and when. The original stays, and the job's log follows.
 
-    # ------------------------------------------------------------ hearing
+        quantity, said  which reading of the note, as the log has it
+        action          "correct" to `value`, "confirm" as it was heard, or "discard"
+        value, unit     for "correct": what it is, in `unit`, or the quantity's own unit if None
+        by              who; a value that was not said has to be somebody's
 
-    def _read(self, source: Path | str | bytes) -> Recording:
-        from assistant.hear.recording import read_recording  # slow to load, and typed notes never need it
+        Raises NoSuchNote; NoteError for a reading, an action or a value that cannot be; UnitMismatch.
+        """
+        told, by = self._store.note(note), _person(by)
+        if not by:
+            raise NoteError("A correction takes the name of who makes it.")
+        reading = self._reading(told, quantity, said)
+        value, unit = _set_right(reading.quantity, reading.doubt, action, value, unit)
+        wanted = Correction(note, quantity, reading.said, action, value, unit, *self._was(told, reading), by)
+        corrections.add(self._store, wanted)
+        self._ledger.bring_up_to_date(told.job)
+        return self._of_note(told)[-1]
 
-        return read_recording(source, longest_s=self.settings.max_recording_hours * 3600)
+    def corrections(self, job: str) -> list[Correction]:
+        """What was set right in a job, oldest first; `found` is False where no reading answers to it any more.
 
-    def _hear(self, told: Told, recording: Recording) -> Told:
-        from assistant.hear import transcript
+        Raises NoSuchJob.
+        """
+        log = self._ledger.log(self._store.job(job))
+        return sorted(log.corrections, key=lambda each: each.at)
 
-        if self._ears is None:
-            use, step = self.settings, self._step("making the recogniser ready")
-            if step:
-                step(0.0)
-            self._ears = transcript.load_ears(use.model, use.device, use.compute_type, use.threads, use.cache)
-        return self._store.add_transcript(told, transcript.transcribe(recording, self._ears, self._step("listening")))
+    def _of_note(self, told: Told) -> list[Correction]:
+        return [each for each in self._ledger.log(told.job).corrections if each.note == told.id]
 
-    def _step(self, what: str) -> Callable[[float], None] | None:
-        return (lambda share: self._progress(what, share, 1.0)) if self._progress else None
+    def _reading(self, told: Told, quantity: str, said: str):
+        self._ledger.bring_up_to_date(told.job)
+        readings = self._ledger.note(told.id).readings if told.is_heard else ()
+        place = place_of(Correction(told.id, quantity, said, ""), readings)
+        if place is None:
+            raise NoteError(f"Note {told.id} has no {quantity.replace('_', ' ')} in the words {said!r}.")
+        return readings[place]
+
+    def _was(self, told: Told, reading) -> tuple[float, str]:
+        mark = reading.correction
+        return (mark.was, mark.was_unit) if mark else (reading.value, reading.unit)
+
+    # ------------------------------------------------------------ photos
+
+    def attach(self, note: str, raw: bytes, by: str) -> Attachment:
+        """Keep a photo with a note: JPEG, PNG, WebP or HEIC, at most `settings.max_photo_mb`. Twice is once.
+
+        Raises NoSuchNote, AttachmentError, StoreError.
+        """
+        most = int(self.settings.max_photo_mb * 1_000_000)
+        return attachments.add(self._store, self._store.note(note), raw, _person(by), most)
+
+    def attachments(self, job: str) -> list[Attachment]:
+        """The photos of a job's notes, oldest first. Raises NoSuchJob."""
+        return attachments.of_job(self._store, self._store.job(job))
+
+    def attachment(self, sha256: str) -> Attachment:
+        """The photo of that hash. Raises NoSuchAttachment."""
+        return attachments.of_hash(self._store, sha256)
+
+    def attachment_file(self, sha256: str) -> Path:
+        """Its file. Raises NoSuchAttachment; StoreError where the file is gone."""
+        return attachments.file_of(self._store, sha256)
 
     # ------------------------------------------------------------ asking
 
-    def ask(self, question: str, job: str | None = None) -> Answer:
+    def ask(self, question: str, job: str | None = None, by: str = "") -> Answer:
         """The answer to a question about `job`, or over all jobs if None.
 
-        "that" and "and upstairs?" refer to what was asked before. Raises NoSuchJob, NoteError, StoreError.
+        "that" and "and upstairs?" refer to what the same person asked before. Raises NoSuchJob, NoteError, StoreError.
         """
         question = _tidy(question, "question")
-        with self._lock:
-            about = self._store.job(job) if job else None
-            return self._answer(question, about, about or "", _iso(None))
+        about = self._store.job(job) if job else None
+        return self._answer(question, about, _person(by), _iso(None))
 
-    def _answer(self, question: str, job: str | None, key: str, today: str) -> Answer:
-        kept = self._store.state(f"focus {key}")
-        focus = unpack(converse.Focus, kept) if kept else None
-        answer, focus = converse.ask(question, self._ledger.histories(), job, focus, today)
-        self._store.set_state(f"focus {key}", pack(focus))
+    def _answer(self, question: str, job: str | None, by: str, today: str) -> Answer:
+        key = f"focus {job or ''}\x1f{by}" if by else f"focus {job or ''}"
+        with self._asking, THINKING:
+            kept = self._store.state(key)
+            focus = unpack(converse.Focus, kept) if kept else None
+            answer, focus = converse.ask(question, self._ledger.histories(), job, focus, today)
+            self._store.set_state(key, pack(focus))
         return answer
+
+    def search(
+        self,
+        words: str = "",
+        *,
+        job: str | None = None,
+        since: datetime.date | str | None = None,
+        until: datetime.date | str | None = None,
+        system: str | None = None,
+        finding: str | None = None,
+        limit: int = 50,
+    ) -> list[Hit]:
+        """Notes in which all `words` were said, typed or spoken; the one told last first. All notes if no words.
+
+        since, until  first and last date of the visit, dates or ISO strings
+        system        something was said of that system
+        finding       the note's job has that concern ("charge_low") or verdict ("charge", "charge:low")
+        limit         at most so many
+
+        "words in quotes" are looked for as they stand. Raises NoSuchJob, NoteError for a date that is none.
+        """
+        job = self._store.job(job) if job else None
+        if system or finding:
+            self._ledger.all_up_to_date()
+        days = [_iso_or_none(day) for day in (since, until)]
+        return searching.search(self._store, words, job, *days, system, finding, limit)
 
     # ------------------------------------------------------------ looking
 
-    def current_job(self) -> str | None:
-        """The job that `tell` continues; None before the first note."""
-        with self._lock:
-            return self._store.state("current job")
+    def current_job(self, by: str = "") -> str | None:
+        """The job that `tell` continues for that person; None before their first note."""
+        return self._telling.current_job(_person(by))
+
+    def open_job(self, name: str, by: str = "") -> str:
+        """Begin the job of that name, or go on with it: that person's current one from now on. Its name as it stands.
+
+        Raises StoreError for a name that is none.
+        """
+        return self._telling.set_current(self._store.open_job(name), _person(by))
 
     def jobs(self) -> list[dict[str, Any]]:
         """Every job in a line, the one told last first."""
-        with self._lock:
-            for job in self._store.job_names():
-                self._ledger.bring_up_to_date(job)
-            return plain(derived.job_lines(self._store))
+        self._ledger.all_up_to_date()
+        return plain(derived.job_lines(self._store))
 
     def log(self, job: str | None = None) -> dict[str, Any]:
         """A job's whole log as the contract has it; the current job's if None. Raises NoSuchJob."""
@@ -244,19 +306,32 @@ class Assistant:
 
     def job_log(self, job: str | None = None) -> JobLog:
         """A job's whole log as records; the current job's if None. Raises NoSuchJob, NoteError."""
-        with self._lock:
-            name = job or self.current_job()
-            if name is None:
-                raise NoteError("There is no job yet; tell a note first.")
-            return self._ledger.log(self._store.job(name))
+        return self._ledger.log(self._named(job))
 
     def job_history(self, job: str | None = None) -> JobHistory:
         """A job's notes and its log after each; the current job's if None. Raises NoSuchJob, NoteError."""
-        with self._lock:
-            name = job or self.current_job()
-            if name is None:
-                raise NoteError("There is no job yet; tell a note first.")
-            return self._ledger.history(self._store.job(name))
+        return self._ledger.history(self._named(job))
+
+    def _named(self, job: str | None) -> str:
+        name = job or self.current_job()
+        if name is None:
+            raise NoteError("There is no job yet; tell a note first.")
+        return self._store.job(name)
+
+    def note_told(self, note: str) -> Told:
+        """A note as it was told. Raises NoSuchNote."""
+        return self._store.note(note)
+
+    def transcript(self, note: str) -> Transcript | None:
+        """The newest transcript of a note; typed words are their own. None for one not heard yet. Raises NoSuchNote."""
+        return self._store.transcript(self._store.note(note))
+
+    def recording_file(self, note: str) -> Path:
+        """The file of a note's recording. Raises NoSuchNote; NoteError for a typed one; StoreError if it is gone."""
+        told = self._store.note(note)
+        if told.recording is None:
+            raise NoteError(f"Note {note} was typed; there is no recording of it.")
+        return self._store.recording_file(told.recording)
 
     def reread(self, listen: bool = False) -> Reread:
         """Work out every log again from what was told.
@@ -264,35 +339,51 @@ class Assistant:
         listen  transcribe every recording again too, with the recogniser that is set now; recordings that
                 have never been transcribed are in any case
         """
-        with self._lock:
-            jobs = self._store.job_names()
-            notes = [note for job in jobs for note in self._store.notes(job)]
-            heard, failed = self._listen_again([n for n in notes if n.recording and (listen or not n.is_heard)])
-            done, changed = 0, []
-            for job in jobs:
-                before = derived.packed_log(self._store, job)
-                done += self._ledger.bring_up_to_date(job, afresh=True)
-                if self._progress:
-                    self._progress("reading", done, len(notes))
-                if derived.packed_log(self._store, job) != before:
-                    changed.append(job)
-            return Reread(len(jobs), done, heard, tuple(changed), tuple(failed))
+        jobs = self._store.job_names()
+        notes = [note for job in jobs for note in self._store.notes(job)]
+        heard, failed = self._listen_again([n for n in notes if n.recording and (listen or not n.is_heard)])
+        done, changed = 0, []
+        for job in jobs:
+            before = derived.packed_log(self._store, job)
+            done += self._ledger.bring_up_to_date(job, afresh=True)
+            if self._progress:
+                self._progress("reading", done, len(notes))
+            if derived.packed_log(self._store, job) != before:
+                changed.append(job)
+        return Reread(len(jobs), done, heard, tuple(changed), tuple(failed))
 
     def _listen_again(self, notes: list[Told]) -> tuple[int, list[str]]:
         heard, failed = 0, []
         for note in notes:
             try:
-                self._hear(note, self._read(self._store.recording_file(note.recording)))
+                self._telling.heard(note.id, self._telling.transcribed(note, None, None))
                 heard += 1
             except AssistantError as err:
                 failed.append(f"{note.job}, {note.date}, note {note.id}: {err}")
         return heard, failed
 
 
-def _records(note: Note) -> bool:
-    """Whether a note says something that stands by itself, not only a question or a correction."""
-    lists = (note.readings, note.equipment, note.duct_runs, note.events, note.tasks, note.agreements)
-    return any(lists) or bool(note.materials or note.labour)
+def _set_right(
+    quantity: str, doubt: str | None, action: str, value: float | None, unit: str | None
+) -> tuple[float | None, str | None]:
+    """The value a correction gives, in the contract's unit; None for both where it gives none."""
+    if action not in ("correct", "confirm", "discard"):
+        raise NoteError(f"A reading is corrected, confirmed or discarded; {action!r} is none of these.")
+    if action != "correct":
+        if value is not None:
+            raise NoteError(f"To {action} a reading takes no value.")
+        if action == "confirm" and doubt == "unit_mismatch":
+            raise NoteError("Its unit cannot be that quantity's, so it cannot be confirmed; correct it, or discard it.")
+        return None, None
+    if value is None or not math.isfinite(value):
+        raise NoteError("To correct a reading takes the value it should be.")
+    own = unit_of(quantity)
+    try:
+        return to_contract(value, unit or own, own), own
+    except UnitMismatch:
+        raise
+    except Exception as err:  # the unit library has its own kinds for a name it does not know
+        raise UnitMismatch(f"{unit!r} is no unit that is known; {quantity.replace('_', ' ')} is in {own}.") from err
 
 
 def _tidy(words: str, what: str) -> str:
@@ -309,3 +400,20 @@ def _iso(date: datetime.date | None) -> str:
     if date is not None and not isinstance(date, datetime.date):
         raise NoteError(f"The date of a note is a datetime.date, not {date!r}.")
     return (date or datetime.date.today()).isoformat()
+
+
+def _iso_or_none(date: datetime.date | str | None) -> str | None:
+    if isinstance(date, str):
+        try:
+            date = datetime.date.fromisoformat(date)
+        except ValueError as err:
+            raise NoteError(f"{date!r} is no date; it takes year-month-day.") from err
+    return None if date is None else _iso(date)
+
+
+def _person(name: str) -> str:
+    """The name of whoever tells or corrects, as it is kept; "" for nobody in particular."""
+    name = " ".join(name.split())
+    if len(name) > _LONGEST_NAME or not name.isprintable():
+        raise NoteError(f"{name[:40]!r} is no person's name; it has at most {_LONGEST_NAME} characters.")
+    return name

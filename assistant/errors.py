@@ -10,6 +10,8 @@
     ├── MissingReadings         a chart asked for before its readings were said
     ├── NoSuchJob               no job under that name                        (also a LookupError)
     ├── NoSuchNote              no note under that id                         (also a LookupError)
+    ├── AttachmentError         a photo that is none, or too large            (also a ValueError)
+    ├── NoSuchAttachment        no photo under that hash                      (also a LookupError)
     ├── NoteConflict            an id that was given to a note with other content (also a ValueError)
     ├── NoSuchSystem            no system under that name in a job            (also a LookupError)
     ├── SettingsError           a setting that cannot be used
@@ -83,6 +85,16 @@ class NoSuchNote(AssistantError, LookupError):
 
 class NoteConflict(AssistantError, ValueError):
     """The id a phone gave to a note was given to another note before, with other content."""
+
+
+class AttachmentError(AssistantError, ValueError):
+    """A photo that is of no kind we keep, or too large; says which."""
+
+
+class NoSuchAttachment(AssistantError, LookupError):
+    def __init__(self, sha256: str):
+        self.sha256 = sha256
+        super().__init__(f"There is no photo {sha256[:12]}.")
 
 
 class NoSuchSystem(AssistantError, LookupError):

@@ -1,27 +1,32 @@
 """A job's log as the fold of its notes, worked out when it is needed and kept while it still holds.
 
 Between the pure pipeline and the store: reads transcripts, runs the pipeline over them in order, and keeps
-each step. Better rules, a back-dated note or a new transcript make the steps from there on again.
+each step. Better rules, a back-dated note, a new transcript or a correction make the steps from there on again.
 """
 
 from __future__ import annotations
 
 import hashlib
 import logging
+import threading
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from functools import cache
+from itertools import takewhile
 from pathlib import Path
 
 from assistant.converse.history import JobHistory
-from assistant.log import derived
+from assistant.log import corrections, derived
 from assistant.log.store import Store, Told
-from assistant.records import Job, JobLog, Note, Remark, Transcript
+from assistant.records import Correction, Job, JobLog, Note, Remark, Transcript
 
+THINKING = threading.RLock()  # reading and answering share tables that are filled as they go
 _reports = logging.getLogger("superheard")
 RULES = (
     "understand",
     "compute",
     "judge",
+    "log/correcting.py",
     "log/settle.py",
     "log/tasks.py",
     "pipeline.py",
@@ -50,40 +55,82 @@ class Ledger:
     def __init__(self, store: Store, gauge_percent: float = 1.0, thermometer_degF: float = 1.0):
         self.store = store
         self._accuracy = (gauge_percent, thermometer_degF)
+        self._jobs: dict[str, threading.Lock] = {}
 
     def _rules(self) -> str:
         """What a log depends on besides its notes: the rules, and how well the instruments read."""
         return f"{rules_version()} {self._accuracy[0]:g} {self._accuracy[1]:g}"
 
-    def bring_up_to_date(self, job: str, afresh: bool = False) -> int:
+    def bring_up_to_date(self, job: str, afresh: bool = False, thinking: bool = False) -> int:
         """Work out what no longer holds, or everything if `afresh`; how many notes that took.
 
-        A recording that has not been transcribed yet takes no part.
+        thinking  whether the caller has THINKING: then it waits for nobody who is at the same job
+
+        A recording that has not been transcribed yet takes no part. Nothing is held up while it works: what others
+        tell of the job meanwhile is taken in too before it is done.
         """
-        if not afresh and self._first_out_of_date(job)[0] is None:
+        rules = self._rules()
+        if not afresh and derived.holds(self.store, job, rules):
             return 0
+        if thinking:
+            return self._work_out(job, rules, afresh)
+        with self._jobs.setdefault(job, threading.Lock()):  # so that two who look at a job do not both work it out
+            if not afresh and derived.holds(self.store, job, rules):
+                return 0
+            return self._work_out(job, rules, afresh)
+
+    def _work_out(self, job: str, rules: str, afresh: bool) -> int:
+        taken = 0
+        while True:
+            with self.store.reading():
+                told = self._told(job, rules)
+                first = 0 if afresh else self._first_out_of_date(job, told)
+                log = derived.log_after(self.store, told[first - 1].id) if first else None
+            steps = list(self._steps(job, told[first:], log))
+            taken += len(steps)
+            if self._saved(job, rules, first, steps):
+                return taken
+            afresh = False
+
+    def all_up_to_date(self) -> None:
+        """Bring every job up to date."""
+        for job in derived.out_of_date(self.store, self._rules()):
+            self.bring_up_to_date(job)
+
+    def _told(self, job: str, rules: str) -> list[_Known]:
+        """The job's notes that have been heard, each with its words, corrections and chain."""
+        notes = [note for note in self.store.notes(job) if note.is_heard]
+        made = corrections.of_job(self.store, job)
+        chains = derived.chains(job, notes, rules, made)
+        return [_Known(note, chain, made.get(note.id, ())) for note, chain in zip(notes, chains, strict=True)]
+
+    def _first_out_of_date(self, job: str, told: list[_Known]) -> int:
+        """The place of the first note whose step no longer holds; the number of notes if all hold."""
+        known = derived.known_chains(self.store, job)
+        held = (known.get(each.id) == each.chain for each in told)
+        return next((place for place, holds in enumerate(held) if not holds), len(told))
+
+    def _steps(self, job: str, told: list[_Known], log: JobLog | None) -> Iterator[derived.Step]:
         from assistant import pipeline  # slow to load, and a log that still holds never needs it
 
-        # Looked at again inside the transaction: another program may tell a note, or do this same work, just now.
-        with self.store.writing():
-            first, notes, chains = self._first_out_of_date(job, afresh)
-            if first is None:
-                return 0
-            log = derived.log_after(self.store, notes[first - 1].id) if first else pipeline.start_job(job)
-            steps = []
-            for told, chain in zip(notes[first:], chains[first:], strict=True):
-                note, log = _taken(told, self.store.transcript(told), log, self._accuracy)
-                steps.append(derived.Step(chain, note, log))
-            derived.save(self.store, job, first, steps)
-        return len(steps)
+        log = log or pipeline.start_job(job)
+        for each in told:
+            with THINKING:
+                note, log = _taken(each, self.store.transcript(each.note), log, self._accuracy)
+            yield derived.Step(each.chain, note, log)
 
-    def _first_out_of_date(self, job: str, afresh: bool = False) -> tuple[int | None, list[Told], list[str]]:
-        """The place of the first note whose step no longer holds (None: all hold), the notes, and their chains."""
-        notes = [note for note in self.store.notes(job) if note.is_heard]
-        chains = derived.chains(job, notes, self._rules())
-        known = {} if afresh else derived.known_chains(self.store, job)
-        held = (known.get(note.id) == chain for note, chain in zip(notes, chains, strict=True))
-        return next((place for place, holds in enumerate(held) if not holds), None), notes, chains
+    def _saved(self, job: str, rules: str, first: int, steps: list[derived.Step]) -> bool:
+        """Keep those of the steps that still hold; whether nothing was told meanwhile, so that it is all there is."""
+        with self.store.writing():
+            told = self._told(job, rules)
+            pairs = zip(steps, told[first:], strict=False)
+            hold = list(takewhile(lambda pair: pair[0].chain == pair[1].chain, pairs))
+            if hold:
+                derived.save(self.store, job, first, [step for step, _ in hold])
+            whole = len(hold) == len(steps) and first + len(hold) == len(told)
+            if whole:
+                derived.settle(self.store, job, rules)
+            return whole
 
     def log(self, job: str) -> JobLog:
         """The job's whole log as it stands now."""
@@ -94,16 +141,29 @@ class Ledger:
         """What one note says, by itself."""
         return derived.note_read(self.store, note)
 
-    def history(self, job: str) -> JobHistory:
+    def history(self, job: str, thinking: bool = False) -> JobHistory:
         """Every note of the job, and the log after each."""
-        self.bring_up_to_date(job)
+        self.bring_up_to_date(job, thinking=thinking)
         return JobHistory(*derived.history(self.store, job))
 
     def histories(self) -> Histories:
         return Histories(self)
 
 
-def _taken(told: Told, transcript: Transcript, log: JobLog, accuracy: tuple[float, float]) -> tuple[Note, JobLog]:
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """A note that has been heard, with all that its step depends on."""
+
+    note: Told
+    chain: str
+    corrections: tuple[Correction, ...]
+
+    @property
+    def id(self) -> str:
+        return self.note.id
+
+
+def _taken(known: _Known, transcript: Transcript, log: JobLog, accuracy: tuple[float, float]) -> tuple[Note, JobLog]:
     """A note taken, or kept in the speaker's words alone where a fault in the rules stops it.
 
     One note that trips a rule must not lock the whole job away. The fault is reported, the words stay as a
@@ -113,18 +173,20 @@ def _taken(told: Told, transcript: Transcript, log: JobLog, accuracy: tuple[floa
     from assistant.compute import Instruments
     from assistant.log.settle import settle
 
+    told = known.note
     try:
-        return pipeline.take_note(transcript, told.id, told.date, log, Instruments(*accuracy))
+        return pipeline.take_note(transcript, told.id, told.date, log, Instruments(*accuracy), known.corrections)
     except Exception as fault:
         _reports.error(
             "Note %s of %s (%s) is kept unread; a rule failed on it: %r", told.id, told.job, told.date, fault
         )
         note = Note(told.id, told.date, transcript.text, remarks=(Remark(transcript.text, told.id),))
-        return note, settle(log, note)
+        lost = tuple(replace(each, found=False) for each in known.corrections)
+        return note, settle(replace(log, corrections=log.corrections + lost), note)
 
 
 class Histories(Mapping[str, JobHistory]):
-    """Every job's history by job, each loaded when it is looked at."""
+    """Every job's history by job, each loaded when it is looked at, by whoever has THINKING."""
 
     def __init__(self, ledger: Ledger):
         self._ledger = ledger
@@ -135,7 +197,7 @@ class Histories(Mapping[str, JobHistory]):
         if job not in self._names:
             raise KeyError(job)
         if job not in self._loaded:
-            self._loaded[job] = self._ledger.history(job)
+            self._loaded[job] = self._ledger.history(job, thinking=True)
         return self._loaded[job]
 
     def __iter__(self) -> Iterator[str]:

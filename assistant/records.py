@@ -60,6 +60,34 @@ class Transcript:
 
 
 @dataclass(frozen=True, slots=True)
+class Corrected:
+    """What a person did about a reading; beside the reading as it stands now."""
+
+    action: str  # correct | confirm | discard
+    by: str  # who
+    at: str  # ISO date-time with zone
+    was: float  # as it was heard, in `was_unit`
+    was_unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """A person corrects, confirms or discards a reading of a note. Kept for ever; the original stays."""
+
+    note: str
+    quantity: str
+    said: str  # the reading's words: with note and quantity, which one is meant
+    action: str  # correct | confirm | discard
+    value: float | None = None  # typed by that person, in the contract's `unit`; None unless it corrects
+    unit: str | None = None
+    was: float = 0.0  # as it was heard, in `was_unit`
+    was_unit: str = ""
+    by: str = ""
+    at: str = ""  # ISO date-time with zone
+    found: bool = True  # False: the note as it is read now has no such reading, so it changes nothing
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """One value that was spoken."""
 
@@ -77,8 +105,9 @@ class Reading:
     qualifier: str | None = None
     low: float | None = None  # a range: `value` is its midpoint
     high: float | None = None
-    doubt: str | None = None  # why it is doubtful: value_implausible | unit_mismatch | value_conflict
+    doubt: str | None = None  # why it is doubtful: value_implausible | unit_mismatch | value_conflict | misheard
     position: int = 0  # where in the note's text it stands [characters]; not part of the JSON
+    correction: Corrected | None = None  # a person changed or confirmed it: then `value` is theirs
 
 
 # Amounts that add up: a later one is a further act, it does not supersede the earlier.
@@ -302,6 +331,7 @@ class JobLog:
     asks: tuple[Ask, ...] = ()
     remarks: tuple[Remark, ...] = ()
     system: str = "main"  # last spoken of: what is told without a system's name belongs to it
+    corrections: tuple[Correction, ...] = ()  # what persons set right, by note
 
     def visit_of(self, note: str) -> int:
         """Which visit (0 is the first) a note belongs to. Raises KeyError for a note of another job."""
@@ -323,13 +353,15 @@ class JobLog:
 
 _NOT_IN_JSON = {"position"}
 _NOT_IN_JSON_OF = {"JobLog": {"system"}}  # where the talk stands, no part of the record
-_ABSENT_WHEN_NONE = {"low", "high", "doubt", "finding", "tolerance"}
+_ABSENT_WHEN_NONE = {"low", "high", "doubt", "finding", "tolerance", "correction"}
+_ABSENT_WHEN_EMPTY = {"corrections"}
 
 
 def json_names(kind: type) -> dict[str, bool]:
     """The names that `plain` gives a record's fields, each with whether it is always there."""
     hidden = _NOT_IN_JSON | _NOT_IN_JSON_OF.get(kind.__name__, set())
-    return {f.name: f.name not in _ABSENT_WHEN_NONE for f in fields(kind) if f.name not in hidden}
+    absent = _ABSENT_WHEN_NONE | _ABSENT_WHEN_EMPTY
+    return {f.name: f.name not in absent for f in fields(kind) if f.name not in hidden}
 
 
 def plain(record: Any) -> Any:
@@ -337,12 +369,16 @@ def plain(record: Any) -> Any:
     if is_dataclass(record):
         hidden = _NOT_IN_JSON | _NOT_IN_JSON_OF.get(type(record).__name__, set())
         pairs = ((f.name, getattr(record, f.name)) for f in fields(record) if f.name not in hidden)
-        return {name: plain(value) for name, value in pairs if not (value is None and name in _ABSENT_WHEN_NONE)}
+        return {name: plain(value) for name, value in pairs if not _left_out(name, value)}
     if isinstance(record, (list, tuple)):
         return [plain(item) for item in record]
     if isinstance(record, dict):
         return {key: plain(value) for key, value in record.items()}
     return record
+
+
+def _left_out(name: str, value: Any) -> bool:
+    return (value is None and name in _ABSENT_WHEN_NONE) or (value == () and name in _ABSENT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

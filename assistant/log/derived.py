@@ -1,6 +1,6 @@
 """What follows from a job's notes, kept so that it need not be worked out again: each note read, and the log after it.
 
-A row is good as long as its `chain` is: a hash over the rules, the notes before it and their transcripts.
+A row is good as long as its `chain` is: a hash over the rules, the notes up to it, their transcripts and corrections.
 When any of those changes, the rows from there on no longer match and are made again.
 """
 
@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import hashlib
 import zlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
 
 from assistant.log.record_json import pack, unpack
 from assistant.log.store import Store, Told
-from assistant.records import JobLog, Note
+from assistant.records import Correction, JobLog, Note
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +43,14 @@ class JobLine:
     attention: int
 
 
-def chains(job: str, notes: Iterable[Told], rules: str) -> list[str]:
+def chains(
+    job: str, notes: Iterable[Told], rules: str, corrections: Mapping[str, Sequence[Correction]] = MappingProxyType({})
+) -> list[str]:
     """For each note of a job in order, what everything derived up to it depends on."""
     link, made = hashlib.sha256(f"{rules}\0{job}".encode()).hexdigest(), []
     for note in notes:
+        for correction in corrections.get(note.id, ()):
+            link = hashlib.sha256(f"{link}\0{pack(correction)}".encode()).hexdigest()
         link = hashlib.sha256(f"{link}\0{note.id}\0{note.date}\0{note.transcript}".encode()).hexdigest()
         made.append(link)
     return made
@@ -56,9 +61,37 @@ def known_chains(store: Store, job: str) -> dict[str, str]:
     return {row["note"]: row["chain"] for row in store.rows("SELECT note, chain FROM derived WHERE job = ?", job)}
 
 
+def holds(store: Store, job: str, rules: str) -> bool:
+    """Whether nothing was told of the job, and no rule changed, since everything about it was derived."""
+    return bool(store.rows("SELECT 1 FROM settled WHERE job = ? AND rules = ?", job, rules))
+
+
+def out_of_date(store: Store, rules: str) -> list[str]:
+    """The jobs about which something has to be derived."""
+    sql = "SELECT id FROM job LEFT JOIN settled ON settled.job = job.id WHERE settled.rules IS NOT ?"
+    return [row["id"] for row in store.rows(sql, rules)]
+
+
+def settle(store: Store, job: str, rules: str) -> None:
+    """Remember that everything derived of the job holds; whatever is told of it next undoes that (by trigger)."""
+    with store.writing() as db:
+        db.execute("INSERT OR REPLACE INTO settled (job, rules) SELECT id, ? FROM job WHERE id = ?", (rules, job))
+
+
 def log_after(store: Store, note: str) -> JobLog:
     """The job's log after a note that has been derived."""
     return _log_of(store.rows("SELECT log_json FROM derived WHERE note = ?", note)[0]["log_json"])
+
+
+def log_before(store: Store, note: str) -> JobLog | None:
+    """The job's log before a note that has been derived; None if it is the job's oldest."""
+    found = store.rows(
+        """SELECT earlier.log_json FROM derived
+        JOIN derived AS earlier ON earlier.job = derived.job AND earlier.place = derived.place - 1
+        WHERE derived.note = ?""",
+        note,
+    )
+    return _log_of(found[0]["log_json"]) if found else None
 
 
 def note_read(store: Store, note: str) -> Note:
@@ -110,6 +143,9 @@ def save(store: Store, job: str, first: int, steps: Sequence[Step]) -> None:
             packed = {"note_json": _close(pack(step.note)), "log_json": _close(pack(step.log))}
             row = {"note": step.note.id, "job": job, "place": place, "chain": step.chain, **packed}
             db.table("derived").insert(row, replace=True)
+            systems = _systems(step.note)
+            db.execute("DELETE FROM mention WHERE job = ? AND note = ?", (job, step.note.id))
+            db.conn.executemany("INSERT INTO mention VALUES (?, ?, ?)", [(job, step.note.id, s) for s in systems])
         standing = {"job": job, "site": log.job.site, "customer": log.job.customer, "open_tasks": open_tasks}
         db.table("standing").insert(standing, replace=True)
         for table, columns, records in (
@@ -122,6 +158,12 @@ def save(store: Store, job: str, first: int, steps: Sequence[Step]) -> None:
             places = ", ".join("?" * (len(columns) + 1))
             rows = [(job, *(getattr(record, column) for column in columns)) for record in records]
             db.conn.executemany(f"INSERT INTO {table} (job, {', '.join(columns)}) VALUES ({places})", rows)
+
+
+def _systems(note: Note) -> set[str]:
+    """The systems a note says something of."""
+    lists = (note.readings, note.equipment, note.duct_runs, note.events, note.tasks, note.agreements)
+    return {record.system for records in lists for record in records}
 
 
 def job_lines(store: Store) -> list[JobLine]:

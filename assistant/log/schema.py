@@ -1,8 +1,10 @@
 """The tables of the store, and the steps that bring an older store up to them.
 
-`recording`, `note` and `transcript` are what was told: rows are added and never changed, which triggers
-see to. `derived`, `standing`, `reading`, `verdict` and `concern` follow from those and can be thrown away
-and made again. `state` holds where the conversation is.
+`recording`, `note`, `transcript`, `sent`, `correction` and `attachment` are what was told: rows are added and never
+changed, which triggers see to. They go on one path alone: the job they belong to stands in `forgetting`, and that
+takes a tombstone in `forgotten`, which stays. The tables of `DERIVED` follow from those and can be thrown away and
+made again; so can `said`, the words for searching, and `unheard`, which triggers keep in step. `state` holds where
+the conversation is.
 """
 
 from __future__ import annotations
@@ -12,8 +14,14 @@ from collections.abc import Sequence
 from sqlite_utils import Database
 
 from assistant.errors import StoreError
+from assistant.log.schema_2 import SECOND
 
-TOLD = ("job", "recording", "note", "transcript", "state")  # what cannot be made again; parents before children
+# What cannot be made again; parents before children.
+TOLD = (
+    "job", "recording", "note", "transcript", "sent", "correction", "attachment", "forgotten", "expired", "not_again",
+    "state",
+)  # fmt: skip
+DERIVED = ("derived", "settled", "standing", "reading", "verdict", "concern", "mention")
 
 _FIRST = """
 CREATE TABLE job (
@@ -82,6 +90,7 @@ BEGIN SELECT RAISE(ABORT, 'a {table} is never removed'); END;
 # One script a step; a store's `PRAGMA user_version` says how many it has had. Add at the end, change none.
 MIGRATIONS: tuple[str, ...] = (
     _FIRST + "".join(_UNCHANGING.format(table=table) for table in ("recording", "note", "transcript")),
+    SECOND,
 )
 
 

@@ -8,19 +8,15 @@ from __future__ import annotations
 
 import hashlib
 import re
-import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from sqlite_utils import Database
-
-from assistant.errors import NoSuchJob, StoreError
-from assistant.log import recordings, schema
+from assistant.errors import NoSuchJob, NoSuchNote, NoteError, StoreError
+from assistant.log import recordings
+from assistant.log.connection import Connection
 from assistant.log.record_json import pack, unpack
-from assistant.log.trouble import BUSY_S, told_plainly
+from assistant.log.trouble import told_plainly
 from assistant.records import Transcript
 
 DATABASE = "superheard.db"
@@ -38,6 +34,8 @@ class Told:
     recording: str | None  # SHA-256 of the recording; None for typed words
     received_at: str  # ISO date-time with zone
     transcript: int | None  # row of the newest transcript; None where there is none (yet)
+    by: str = ""  # who told it; nobody in particular on a command line
+    named: bool = True  # whether its job was named by the teller, not found by where they were
 
     @property
     def is_heard(self) -> bool:
@@ -45,7 +43,7 @@ class Told:
         return self.text is not None or self.transcript is not None
 
 
-class Store:
+class Store(Connection):
     """The store in `home` (made if need be), or one in memory that writes nothing at all (home None).
 
     Raises StoreError, saying what to do, when the disk or the database will not have it.
@@ -53,54 +51,11 @@ class Store:
 
     def __init__(self, home: Path | None):
         self.home = home
-        self.path = home / DATABASE if home else Path(":memory:")
-        with self._plainly():
-            if home:
+        self._unheard: dict[str, bytes] = {}  # recordings of a store in memory, until they are transcribed
+        if home:
+            with told_plainly(home / DATABASE):
                 home.mkdir(parents=True, exist_ok=True)
-            # One lock in the door sees to threads; autocommit leaves transactions to us.
-            conn = sqlite3.connect(self.path, timeout=BUSY_S, check_same_thread=False, isolation_level=None)
-            self.db = Database(conn)
-            try:
-                self._prepare()
-            except BaseException:
-                conn.close()
-                raise
-
-    def _prepare(self) -> None:
-        if self.home:
-            self.db.execute("PRAGMA journal_mode = WAL")
-        self.db.execute("PRAGMA synchronous = FULL")
-        self.db.execute("PRAGMA foreign_keys = ON")
-        schema.migrate(self.db)
-
-    def close(self) -> None:
-        self.db.close()
-
-    def _plainly(self):
-        return told_plainly(self.path)
-
-    @contextmanager
-    def writing(self) -> Iterator[Database]:
-        """All that is written inside, or none of it; waits for another command that is writing.
-
-        Inside another `writing` it is part of that one.
-        """
-        if self.db.conn.in_transaction:
-            yield self.db
-            return
-        with self._plainly():
-            self.db.execute("BEGIN IMMEDIATE")
-            try:
-                yield self.db
-                self.db.commit()
-            except BaseException:
-                self.db.rollback()
-                raise
-
-    def rows(self, sql: str, *values: object) -> list[dict]:
-        """What `sql` finds, as dictionaries."""
-        with self._plainly():
-            return list(self.db.query(sql, values))
+        super().__init__(home / DATABASE if home else None)
 
     # ------------------------------------------------------------ jobs
 
@@ -129,7 +84,7 @@ class Store:
                 f"{name[:40]!r} is no name for a job; it takes letters or digits, at most {_LONGEST_NAME}."
             )
         with self.writing() as db:
-            db.table("job").insert({"id": name, "key": job_key(name), "opened_at": _now()}, ignore=True)
+            db.table("job").insert({"id": name, "key": job_key(name), "opened_at": now()}, ignore=True)
         return self.job(name)
 
     # ------------------------------------------------------------ notes
@@ -139,9 +94,15 @@ class Store:
         if self.home:
             with self._plainly():
                 recordings.keep(self.home / "recordings", sha256, suffix, raw)
-        row = {"sha256": sha256, "suffix": suffix, "bytes": len(raw), "duration_s": duration_s, "received_at": _now()}
+        else:
+            self._unheard[sha256] = raw
+        row = {"sha256": sha256, "suffix": suffix, "bytes": len(raw), "duration_s": duration_s, "received_at": now()}
         with self.writing() as db:
             db.table("recording").insert(row, ignore=True)
+
+    def recording(self, sha256: str) -> Path | bytes:
+        """A recording to listen to: its file, or its bytes in a store in memory. Raises StoreError if it is gone."""
+        return self._unheard.get(sha256) or self.recording_file(sha256)
 
     def recording_file(self, sha256: str) -> Path:
         """The file of a recording that is in the store. Raises StoreError where there is no such file."""
@@ -151,8 +112,20 @@ class Store:
             raise StoreError(f"The recording {sha256[:12]} is not on this disk{f' (it was {path})' if path else ''}.")
         return path
 
+    def is_expired(self, sha256: str) -> bool:
+        """Whether the file of a recording was deleted by age."""
+        return bool(self.rows("SELECT 1 FROM expired WHERE sha256 = ?", sha256))
+
     def add_note(
-        self, job: str, date: str, *, text: str | None = None, recording: str | None = None, again: int = 0
+        self,
+        job: str,
+        date: str,
+        *,
+        text: str | None = None,
+        recording: str | None = None,
+        again: int = 0,
+        by: str = "",
+        named: bool = True,
     ) -> Told:
         """A new note of `job`: typed `text`, or the hash of a `recording` that is kept already.
 
@@ -160,17 +133,36 @@ class Store:
         again  how often the same words have been told before and meant something new each time
         """
         note = note_id(job, date, text, recording, again)
-        row = {"id": note, "job": job, "date": date, "text": text, "recording": recording, "received_at": _now()}
+        row = {"id": note, "job": job, "date": date, "text": text, "recording": recording, "received_at": now()}
         with self.writing() as db:
-            db.table("note").insert(row, ignore=True)
+            db.table("note").insert(row | {"by": by, "named": named}, ignore=True)
         return self.note(note)
 
     def note(self, note: str) -> Told:
-        """The note with that id. Raises StoreError for one that is not there."""
+        """The note with that id. Raises NoSuchNote."""
         found = self._told("note.id = ?", note)
         if not found:
-            raise StoreError(f"There is no note {note} in {self.path}.")
+            raise NoSuchNote(note)
         return found[0]
+
+    def add_sent(self, client_id: str, note: str, content: str) -> None:
+        """The sender's own id for a note, with a hash of what was sent under it."""
+        with self.writing() as db:
+            db.table("sent").insert({"client_id": client_id, "note": note, "content": content}, ignore=True)
+
+    def sent(self, client_id: str) -> tuple[str, str] | None:
+        """The note that was sent under an id and the hash of what was sent; None for an id that is new.
+
+        Raises NoteError for a note that was deleted since.
+        """
+        if self.rows("SELECT 1 FROM not_again WHERE client_id = ?", client_id):
+            raise NoteError("That note was told before and has been deleted since; it is not taken again.")
+        found = self.rows("SELECT note, content FROM sent WHERE client_id = ?", client_id)
+        return (found[0]["note"], found[0]["content"]) if found else None
+
+    def waiting(self) -> list[str]:
+        """Notes whose recording has not been transcribed yet, in the order they came in."""
+        return [row["id"] for row in self.rows("SELECT id FROM unheard JOIN note USING (seq) ORDER BY seq")]
 
     def notes(self, job: str) -> list[Told]:
         """A job's notes, by date and then as they came in."""
@@ -187,8 +179,9 @@ class Store:
 
     def _told(self, where: str, *values: object) -> list[Told]:
         newest = "(SELECT max(seq) FROM transcript WHERE transcript.note = note.id) AS transcript"
-        sql = f"SELECT id, job, date, text, recording, received_at, {newest} FROM note WHERE {where} ORDER BY date, seq"
-        return [Told(**row) for row in self.rows(sql, *values)]
+        columns = f"id, job, date, text, recording, received_at, {newest}, by, named"
+        found = self.rows(f"SELECT {columns} FROM note WHERE {where} ORDER BY date, seq", *values)
+        return [Told(**row | {"named": bool(row["named"])}) for row in found]
 
     # ------------------------------------------------------------ transcripts
 
@@ -203,9 +196,10 @@ class Store:
         """A further transcript, which rules from now on; earlier ones stay. The same one again changes nothing."""
         if transcript != self.transcript(note):
             packed = pack(transcript)
-            row = {"note": note.id, "model": transcript.model, "content": packed, "made_at": _now()}
+            row = {"note": note.id, "model": transcript.model, "content": packed, "made_at": now()}
             with self.writing() as db:
                 db.table("transcript").insert(row)
+        self._unheard.pop(note.recording or "", None)
         return self.note(note.id)
 
     # ------------------------------------------------------------ where the conversation is
@@ -230,5 +224,5 @@ def job_key(name: str) -> str:
     return re.sub(r"[\W_]+", "-", name.casefold()).strip("-")
 
 
-def _now() -> str:
+def now() -> str:
     return datetime.now().astimezone().isoformat(timespec="seconds")

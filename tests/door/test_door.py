@@ -313,8 +313,8 @@ def test_better_rules_work_out_an_old_job_again_by_themselves(tmp_path, monkeypa
         before = assistant.tell(text=HEAD, job="print-shop").log
     real = pipeline.take_note
 
-    def better(transcript, note_id, day, job, instruments):
-        return real(Transcript(transcript.text.replace("345", "346")), note_id, day, job, instruments)
+    def better(transcript, note_id, day, job, *rest):
+        return real(Transcript(transcript.text.replace("345", "346")), note_id, day, job, *rest)
 
     monkeypatch.setattr(pipeline, "take_note", better)
     with Assistant(tmp_path) as assistant:
