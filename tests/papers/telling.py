@@ -18,6 +18,7 @@ import pytest
 
 from assistant import Assistant
 from assistant.converse import JobHistory
+from assistant.records import Material
 
 DEMO = Path(__file__).parents[2] / "demo_audio"
 
@@ -68,7 +69,7 @@ def numbers_in(record: Any) -> Iterator[float]:
         for field in fields(record):
             yield from numbers_in(getattr(record, field.name))
         if getattr(record, "unit", None) == "lb":
-            yield from _as_pounds(getattr(record, "value", None) or getattr(record, "quantity", 0.0))
+            yield from _as_pounds(record.quantity if isinstance(record, Material) else record.value)
     elif isinstance(record, (Sequence, dict)) and not isinstance(record, str):
         for each in record.values() if isinstance(record, dict) else record:
             yield from numbers_in(each)
