@@ -25,6 +25,7 @@ class Quantity:
     likely_low: float  # the everyday range, used to choose between readings of the same sounds
     likely_high: float
     title: str  # how it is written for people: "liquid pressure"
+    places: int  # decimals that anybody reads it off to, or says
 
 
 # pint reads some trade units as something else: cfm as a centifermi, ton as a mass, micron as a length.
@@ -90,12 +91,14 @@ def _registry():
 @functools.cache
 def quantities() -> dict[str, Quantity]:
     """Every quantity of the contract, by name."""
-    rows = tomllib.loads(resources.files("assistant").joinpath("quantities.toml").read_text("utf-8"))["quantity"]
-    return {row["name"]: _quantity(**row) for row in rows}
+    table = tomllib.loads(resources.files("assistant").joinpath("quantities.toml").read_text("utf-8"))
+    return {row["name"]: _quantity(**row, places=table["places"][row["unit"]]) for row in table["quantity"]}
 
 
-def _quantity(name: str, unit: str, possible: list[float], likely: list[float], title: str | None = None) -> Quantity:
-    return Quantity(name, unit, *possible, *likely, title or name.replace("_", " "))
+def _quantity(
+    name: str, unit: str, possible: list[float], likely: list[float], places: int, title: str | None = None
+) -> Quantity:
+    return Quantity(name, unit, *possible, *likely, title or name.replace("_", " "), places)
 
 
 def unit_of(quantity: str) -> str:

@@ -147,6 +147,10 @@ def _doubts(note: Note) -> str:
     for reading in note.readings:
         if reading.status != "doubtful":
             continue
+        if reading.doubt == "misheard":
+            said = amount(reading.value, reading.unit)
+            texts.append(f"I heard {said} for the {short(reading.quantity)}. Would you say that again?")
+            continue
         why = {
             "unit_mismatch": f"{reading.unit} is no unit for it",
             "value_conflict": "it does not fit what you said before",

@@ -28,6 +28,7 @@ _DOUBT = {
     "value_implausible": "nobody measures that",
     "unit_mismatch": "the unit does not fit",
     "value_conflict": "two values disagree",
+    "misheard": "perhaps heard wrong, please say it again",
 }
 
 

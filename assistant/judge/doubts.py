@@ -32,9 +32,14 @@ def doubtful(job: JobLog) -> list[Reading]:
 
 def weigh_doubts(job: JobLog) -> Iterator[Concern]:
     for reading in doubtful(job):
-        code = reading.doubt if reading.doubt in _DOUBTS else "value_implausible"
         what = told(replace(reading, said=""))
-        yield concern(code, reading.system, evidence(reading), what=what[:1].upper() + what[1:])
+        what = what[:1].upper() + what[1:]
+        if reading.doubt == "misheard":
+            may = f"{what} may have been heard wrong. It is kept and not used until you say it again."
+            yield concern("not_understood", reading.system, evidence(reading), what=may)
+            continue
+        code = reading.doubt if reading.doubt in _DOUBTS else "value_implausible"
+        yield concern(code, reading.system, evidence(reading), what=what)
 
 
 def weigh_conflicts(facts: Facts) -> Iterator[Concern]:
@@ -50,6 +55,9 @@ def ask_about(reading: Reading) -> Ask:
     known = quantities().get(reading.quantity)
     title = known.title if known else reading.quantity.replace("_", " ")
     words, why = f"{reading.value:g}", "that cannot be right"
+    if reading.doubt == "misheard":
+        text = f"I heard {words} for the {title}. Would you say that value again?"
+        return Ask(reading.quantity, text, reading.system)
     if reading.doubt == "unit_mismatch":
         words, why = f"{reading.value:g} {reading.unit}", "that unit does not fit"
     if reading.doubt == "value_conflict":

@@ -23,7 +23,8 @@ def weigh_safety(facts: Facts) -> Iterator[Concern]:
         if speaks_of("code", remark.text):
             yield concern("code_question", facts.system, (remark.text,), figures=remark.text)
         elif speaks_of("left_a_value", remark.text) and _COUNTED.search(remark.text):
-            yield concern("not_understood", facts.system, (remark.text,), what=remark.text)
+            what = f"A value was said that could not be placed: {remark.text}"
+            yield concern("not_understood", facts.system, (remark.text,), what=what)
 
 
 def _first_fire(facts: Facts) -> Iterator[Concern]:

@@ -156,7 +156,9 @@ def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, t
     if wording.unit_needed and unit is None:
         return None
     options = []
-    for value, likelihood in number.values:
+    for place, (value, likelihood) in enumerate(number.values):
+        if place == 0 and number.places > known.places and spoken is None:
+            continue  # nobody reads a temperature to two decimals: "12.15" was "twelve fifteen"
         converted = to_contract(value, spoken, known.unit) if spoken else value
         if unit is None and known.unit == "degF" and 0 < abs(converted) < 1:
             continue  # nobody reads a fraction of a degree

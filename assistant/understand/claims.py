@@ -205,6 +205,7 @@ def take_counts_and_labels(passage: Passage) -> None:
     """Mark counts ("two rolls"), labels ("number two tips"), ordinals, ladder lengths and asides."""
     noun_starts = {start for start, _ in passage.cues.get("count_noun", ())}
     label_ends = {end for _, end in passage.cues.get("label_before", ())}
+    lasted_ends = {end for _, end in passage.cues.get("lasted", ())}
     difference_ends = {end for _, end in passage.cues.get("difference_before", ())}
     difference_starts = {start for start, _ in passage.cues.get("difference_after", ())}
     name_starts = {name.start for name in passage.names}
@@ -215,7 +216,7 @@ def take_counts_and_labels(passage: Passage) -> None:
             continue
         unit = passage.units.get(number.end)
         counted = number.end in noun_starts and number.end not in passage.units and number.end not in name_starts
-        labelled = number.start in label_ends and unit is None
+        labelled = number.start in label_ends | lasted_ends and unit is None
         differs = number.start in difference_ends or (unit.end if unit else number.end) in difference_starts
         dimension = _in_a_dimension(passage, number, unit, starts, ends)
         if (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from assistant.understand.bind import Sense, best_sense
@@ -55,7 +56,13 @@ class Sentence:
 
     def heard(self, number: Number, sense: Sense, cost: float, name: Name | None = None, **more) -> Heard:
         """A value of this sentence, with its range if it is one."""
-        return Heard(number, sense, cost, name, self.place, limits=self.limits.get(number.start), **more)
+        limits = self.limits.get(number.start) or (number.ends if _is_the_range(number, sense) else None)
+        return Heard(number, sense, cost, name, self.place, limits=limits, **more)
+
+
+def _is_the_range(number: Number, sense: Sense) -> bool:
+    """Whether a number that may be a range ("12-15") was read as one."""
+    return number.ends is not None and sense.spoken_unit is None and math.isclose(sense.value, sum(number.ends) / 2)
 
 
 def end_of(passage: Passage, number: Number) -> int:

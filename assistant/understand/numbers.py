@@ -43,6 +43,7 @@ _COUNTED_BY_ONE = frozenset(
     "inch ton amp amps volt foot feet pound ounce hour minute second day psi micron microns degree percent man guy"
     " person roll rolls run runs return takeoff by x in ft".split()
 )
+_LINES = frozenset({"suction", "liquid", "vapor", "vapour", "line", "lines", "copper"})
 # How much to believe a reading of the sounds that needs a habit, against the plain one (from judgement).
 _SIDE_BY_SIDE, _DROPPED_POINT, _BROKEN_DIGITS = 0.97, 0.6, 0.9
 
@@ -57,6 +58,9 @@ class Number:
     kind: str = "cardinal"  # cardinal | decimal | fraction | ordinal
     parts: tuple[float, ...] = ()  # the standard cardinals it was put together from
     plain_article: bool = False  # "a half", "an hour": no number word was said
+    places: int = 0  # decimals a recogniser wrote it with; 0 for what was typed
+    ends: tuple[float, float] | None = None  # of the range it may also be
+    rivals: bool = False  # its sounds fit two values; where both fit the quantity, it has to be asked
 
     @property
     def value(self) -> float:
@@ -327,17 +331,17 @@ def _fraction(words: list[str], pieces: list[_Piece]) -> Number | None:
 
 
 def _as_eighths(words: list[str], piece: _Piece) -> Number | None:
-    """ "7-8 suction" and "3-8's liquid": how a recogniser writes "seven eighths" beside a line's name."""
+    """ "7-8 suction", "3-8's liquid", "3'8' liquid", "3, 8, liquid": seven and three eighths beside a line's name."""
     at = piece.end
-    if words[at : at + 1] != ["-"] or not written_in_digits(words[at + 1] if at + 1 < len(words) else ""):
+    if words[at : at + 1] not in (["-"], ["'"], [","]) or not written_in_digits((words[at + 1 : at + 2] or [""])[0]):
         return None
     below, end = float(words[at + 1]), at + 2
-    if words[end : end + 1] == ["'s"]:
+    if words[end : end + 1] in (["'s"], ["'"]):
         end += 1
-    line = words[end : end + 1] and words[end] in ("suction", "liquid", "vapor", "vapour", "line", "copper", "lines")
-    if below not in (4, 8, 16) or not 0 < piece.value < below or not line:
+    line = end + 1 if words[end : end + 1] == [","] else end
+    if below not in (4, 8, 16) or not 0 < piece.value < below or not _LINES.issuperset(words[line : line + 1] or [""]):
         return None
-    return Number(piece.start, end, ((piece.value / below, 0.8),), "fraction", (piece.value,))
+    return Number(piece.start, line, ((piece.value / below, 0.8),), "fraction", (piece.value,))
 
 
 def _and_a_fraction(words: list[str], at: int) -> tuple[int, float] | None:

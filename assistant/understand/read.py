@@ -28,6 +28,7 @@ from assistant.understand.passage import Passage, read_passage
 from assistant.understand.questions import is_question
 from assistant.understand.readings import find_readings
 from assistant.understand.special import dual_capacitors, line_sizes, timed_meters, voltage_legs
+from assistant.understand.spoken import settle_spoken_numbers
 from assistant.understand.systems import find_systems, system_at
 from assistant.understand.tasks import find_tasks, finished_words
 
@@ -62,6 +63,8 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     prices += find_prices(passage, in_context=True)
     take_offered_sizes(passage)
     take_counts_and_labels(passage)
+    if transcript.words:
+        settle_spoken_numbers(passage)
 
     readings = find_readings(passage, context, systems, durations, moments, Facts(equipment, runs), special)
     readings, retractions = apply_corrections(passage, context, readings)

@@ -17,6 +17,7 @@ from assistant.understand.clock import Moment
 from assistant.understand.context import Context
 from assistant.understand.groups import drop_false_starts, find_ranges, find_slips
 from assistant.understand.heard import Heard, Listening, Sentence, end_of, role_in
+from assistant.understand.misheard import MISHEARD, doubt_of_hearing, is_confirmed
 from assistant.understand.naming import listed, names_that_count
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Name, Passage
@@ -192,10 +193,11 @@ def _reading(passage: Passage, context: Context, item: Heard, systems: list[Syst
     system = (
         "site" if sense.quantity in ("outdoor_temp", "altitude") else system_at(number.start, systems, passage, context)
     )
+    doubt = sense.doubt if heard is None else doubt_of_hearing(number, sense)
     certain = sense.likelihood * math.exp(-0.05 * max(0.0, item.cost)) * (heard if heard is not None else 1.0)
     passage.take(number.start, end_of(passage, number))
     passage.use(number.start)
-    return Reading(
+    reading = Reading(
         quantity=sense.quantity,
         value=round(sense.value, 6),
         unit=unit,
@@ -206,13 +208,16 @@ def _reading(passage: Passage, context: Context, item: Heard, systems: list[Syst
         start_s=start_s,
         end_s=end_s,
         confidence=round(min(1.0, certain), 3),
-        status="doubtful" if sense.doubt and item.status == "current" else item.status,
+        status="doubtful" if doubt and item.status == "current" else item.status,
         qualifier=item.qualifier or qualifier_of(passage, item),
         low=low,
         high=high,
-        doubt=sense.doubt,
+        doubt=doubt,
         position=passage.offsets[number.start][0],
     )
+    if doubt == MISHEARD and is_confirmed(reading, context):
+        return replace(reading, status=item.status, doubt=None)
+    return reading
 
 
 def _limits(passage: Passage, item: Heard) -> tuple[float | None, float | None]:
@@ -242,8 +247,8 @@ def _without_echoes(readings: list[Reading]) -> list[Reading]:
             and any(math.isclose(kept[i].value, reading.value, rel_tol=1e-4) for i in same)
         ):
             continue
-        if reading.status == "current" and not adds:
-            for i in same:
+        if (reading.status == "current" or reading.doubt == MISHEARD) and not adds:
+            for i in same:  # a value in doubt leaves no earlier one standing: it has moved since
                 kept[i] = replace(kept[i], status="superseded")
         kept.append(reading)
     return kept

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 
 from assistant.records import ADDING_UP
-from assistant.understand.bind import best_sense
+from assistant.understand.bind import Sense, best_sense
 from assistant.understand.context import Context
 from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
 from assistant.understand.numbers import Number
@@ -330,6 +330,12 @@ def _told_in_the_note_before(context: Context) -> list[tuple[str, float]]:
 # ---------------------------------------------------------------- by the assistant's own question
 
 
+def _said_before(listening: Listening, number: Number, quantity: str) -> Sense | None:
+    """A value that was in doubt, said once more: "250" after "I heard 250 for the discharge line"."""
+    doubted = [r.value for r in listening.context.job.readings if r.status == "doubtful" and r.quantity == quantity]
+    return as_quantity(listening.passage, number, quantity) if number.value in doubted else None
+
+
 def _answer_to_question(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
     """A bare value answers what the assistant asked last, where hardly another word is said with it."""
     passage, asked = listening.passage, listening.context.open_question()
@@ -338,7 +344,7 @@ def _answer_to_question(listening: Listening, sentence: Sentence, number: Number
     if asked is None or sentence.place > 1 or len(others) > 1:
         return None
     try:
-        sense = in_range(passage, number, asked.quantity)
+        sense = in_range(passage, number, asked.quantity) or _said_before(listening, number, asked.quantity)
     except KeyError:  # it asked for something that is no quantity: which refrigerant, which metering device
         return None
     if sense is None:
