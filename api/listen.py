@@ -14,7 +14,8 @@ The client says
     {"kind": "done"}        the note is over (push-to-talk let go). Hands-free knows by itself, but may be told too
     {"kind": "speaking"}    the client begins to speak an answer aloud: sound from here on is not listened to
     {"kind": "spoken"}      it is quiet again: sound counts again. What came in between is in no note and in no count
-    {"kind": "stop"}        no more notes: what has been said is told as a note, answered, and the connection closed
+    {"kind": "stop"}        no more notes: what has been said is told as a note, answered, and the connection closed.
+                            In hands-free a note in which nobody has spoken yet ends with "nothing"
 
 The server says, each with the `client_id` of the note it is about
 
@@ -59,7 +60,10 @@ Limits: PROBLEMS. A sender faster than its sound can be heard is read more slowl
 
 from __future__ import annotations
 
-from fastapi import APIRouter
+from fastapi import APIRouter, WebSocket
+
+from api.deps import Visitor
+from api.listening import Connection
 
 PROBLEMS = {
     "not_understood": "A message that is no JSON object of a known kind, with the fields that kind needs.",
@@ -71,9 +75,30 @@ PROBLEMS = {
     "conflict": "That id was used before for a note that was told in another way, with other content.",
     "not_heard": "The recogniser failed or is missing; the note is kept and will be heard later.",
     "not_kept": "The store cannot be written: the note is NOT kept here. Keep the recording, and send it later.",
+    "not_let_in": "The device was revoked in the meantime.",
     "too_many": "As many are listened to as can be, here or from this device. Try again later.",
     "too_slow": "The client does not read what it is sent.",
     "idle": "Neither sound nor a message for 10 minutes.",
 }
 
+MOST_OF_ONE = 4  # connections of one paired device
+
 routes = APIRouter()
+
+
+@routes.websocket("/listen")
+async def listen(socket: WebSocket, who: Visitor) -> None:
+    """Hear notes while they are spoken. The messages are described at the top of this file."""
+    notes, settings = socket.app.state.spoken, socket.app.state.settings
+    await socket.accept()
+    too_many = who.device is not None and notes.connected[who.device] >= MOST_OF_ONE
+    if too_many or notes.connected.total() >= settings.spoken_at_once:
+        detail = "As many are listened to as can be. Try again later."
+        await socket.send_json({"kind": "problem", "problem": "too_many", "detail": detail, "fatal": True})
+        await socket.close(1013)
+        return
+    notes.connected[who.device] += 1
+    try:
+        await Connection(socket, who, notes, settings.end_pause_s).run()
+    finally:
+        notes.connected[who.device] -= 1

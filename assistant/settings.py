@@ -93,6 +93,12 @@ class Settings:
     device_days: int = _setting(
         180, "whole", "Days after which a device that was not seen must be paired again.", low=1, high=3650
     )
+    end_pause_s: float = _setting(
+        1.0, "number", "Seconds of silence that end a note which is heard while it is spoken.", low=0.4, high=10
+    )
+    spoken_at_once: int = _setting(
+        32, "whole", "Connections over which `serve` listens to notes at once.", low=1, high=1000
+    )
     origins: Mapping[str, str] = field(default_factory=dict, compare=False, repr=False)  # where each value came from
 
     def home_folder(self) -> Path:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import chain
 from pathlib import Path
 
@@ -66,6 +66,18 @@ def load_ears(
     return Ears(model, decoder(BatchedInferencePipeline(whisper), fetch.hotwords(), _BATCH[whisper.model.device]))
 
 
+def one_by_one(ears: Ears) -> Callable[[np.ndarray, Window], list[Heard]]:
+    """Hears one window after another with the weights of `ears`, beside whatever else they are used for.
+
+    Its pipeline is its own, because a pipeline remembers something from window to window.
+    """
+    from faster_whisper import BatchedInferencePipeline
+
+    pipeline = BatchedInferencePipeline(ears.decoder.pipeline.model)
+    own = replace(ears, decoder=replace(ears.decoder, pipeline=pipeline))
+    return lambda samples, window: hear(samples, [window], own)[0]
+
+
 def transcribe(recording: Recording, ears: Ears, progress: Callable[[float], None] | None = None) -> Transcript:
     """The words of a recording, each with its times and probability, and what had to be cut.
 
@@ -77,7 +89,7 @@ def transcribe(recording: Recording, ears: Ears, progress: Callable[[float], Non
     unclear: list[Unclear] = []
     found, together = speech_windows(recording.samples), ears.decoder.batch
     for windows in (found[at : at + together] for at in range(0, len(found), together)):
-        for heard in chain.from_iterable(_hear(recording.samples, windows, ears)):
+        for heard in chain.from_iterable(hear(recording.samples, windows, ears)):
             kept, cut = sift(heard)
             words += kept
             unclear += cut
@@ -89,8 +101,8 @@ def transcribe(recording: Recording, ears: Ears, progress: Callable[[float], Non
     return Transcript(text, tuple(words), tuple(unclear), recording.duration_s, ears.name)
 
 
-def _hear(samples: np.ndarray, windows: Sequence[Window], ears: Ears) -> list[list[Heard]]:
-    """What the recogniser offers for each window, untouched."""
+def hear(samples: np.ndarray, windows: Sequence[Window], ears: Ears) -> list[list[Heard]]:
+    """What the recogniser offers for each window, untouched. Raises ModelError if it fails."""
     try:
         return decode(samples, windows, ears.decoder)
     except (RuntimeError, ValueError) as err:

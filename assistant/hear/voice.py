@@ -14,7 +14,7 @@ import numpy as np
 RATE = 16_000
 CHUNK = 512  # samples that get one probability: 32 ms
 _CONTEXT = 64  # samples of the chunk before that Silero sees again
-_BEGINS = 0.5  # probability from which somebody speaks
+BEGINS = 0.5  # probability from which somebody speaks
 _ENDS = 0.35  # and below which nobody does
 _BREATH = int(0.098 * RATE)  # the least silence at which speech without a pause is parted, where it must be
 
@@ -45,6 +45,10 @@ class Voice:
         self._context = chunks[-1:, -_CONTEXT:]
         return found.reshape(-1)
 
+    def finish(self) -> float:
+        """The probability of what is left, with silence behind it."""
+        return float(self.take(np.zeros(CHUNK - len(self._rest), np.float32))[0])
+
 
 @dataclass(slots=True)
 class Spans:
@@ -66,11 +70,11 @@ class Spans:
     def take(self, probability: float) -> None:
         """The next 32 ms."""
         at, self.at = self.at, self.at + CHUNK
-        if probability >= _BEGINS and self.silent_from:
+        if probability >= BEGINS and self.silent_from:
             self.silent_from = 0
             if self._after_breath < self._breath:
                 self._after_breath = at
-        if probability >= _BEGINS and self.start is None:
+        if probability >= BEGINS and self.start is None:
             self.start = at
             return
         if self.start is not None and at - self.start > self.longest and self._parted(at):
@@ -94,6 +98,21 @@ class Spans:
         self.closed.append((self.start, end))
         self.start = start
         self.silent_from = self._breath = self._after_breath = 0
+
+    @property
+    def has_speech(self) -> bool:
+        return self.start is not None or bool(self.closed)
+
+    @property
+    def silence(self) -> int:
+        """Samples since somebody last spoke; 0 if somebody does, or nobody has."""
+        if self.start is not None:
+            return self.at - self.silent_from if self.silent_from else 0
+        return self.at - self.closed[-1][1] if self.closed else 0
+
+    def so_far(self) -> list[tuple[int, int]]:
+        """Every span, the open one as far as there is speech in it."""
+        return self.all(self.silent_from or self.at)
 
     def all(self, length: int) -> list[tuple[int, int]]:
         """Every span, if the sound ended at `length` samples."""

@@ -1,0 +1,259 @@
+"""Notes that are being spoken: each is heard as it comes, kept once it is over, and answered.
+
+A note here outlives its connection. It is durable when `kept` is said; until then its client holds the sound as well.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from collections import Counter
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from api.access import Who
+from api.kept import Kept
+from api.work import Hearing
+from assistant import Assistant
+from assistant.converse import for_the_ear
+from assistant.errors import AssistantError, ModelError, NoteConflict
+from assistant.hear.desk import Desk, Pressing
+from assistant.hear.live import Began, Ended, LiveNote
+
+GRACE_S = 30.0  # that a note waits for its client to come back
+MOST_OPEN = 64  # notes at once; each is at most 10 minutes of sound, 19 MB
+MOST_UNDECODED_S = 60.0  # of settled speech, before a sender is read more slowly
+
+Say = Callable[[dict[str, Any]], None]
+_reports = logging.getLogger("superheard")
+
+
+@dataclass(frozen=True, slots=True)
+class Begins:
+    """What a client says of a note that it begins."""
+
+    client_id: str
+    hands_free: bool
+    end_pause_s: float
+    job: str | None = None
+    date: date | None = None
+
+
+class Spoken:
+    """One note, from its first sample to its answer.
+
+    say  tells its client; does nothing while there is none
+    """
+
+    def __init__(self, begins: Begins, who: Who, notes: SpokenNotes):
+        self.begins, self.who, self._notes = begins, who, notes
+        self.live = LiveNote(begins.end_pause_s if begins.hands_free else None)
+        self.say: Say = _nobody
+        self.ended: dict[str, Any] | None = None  # what was said when it ended, and
+        self.kept: dict[str, Any] | None = None  # when it was kept: said again to a client that comes back
+        self._changed = asyncio.Event()
+        self._left: asyncio.TimerHandle | None = None
+        self._deaf = False  # the recogniser failed on it
+        self.answered = asyncio.create_task(self._run())
+
+    @property
+    def key(self) -> tuple[str | None, str]:
+        return self.who.device, self.begins.client_id
+
+    def tell(self, kind: str, **values: Any) -> dict[str, Any]:
+        message = {"kind": kind, "client_id": self.begins.client_id, **values}
+        self.say(message)
+        return message
+
+    # ------------------------------------------------------------ its client
+
+    async def feed(self, pcm: bytes) -> bytes | None:
+        """Take sound. Gives back what came after the note's end; None while it goes on."""
+        found = await asyncio.get_running_loop().run_in_executor(self._notes.noticing, self.live.feed, pcm)
+        for event in found:
+            if isinstance(event, Began):
+                self.tell("speech_began", at=event.at)
+        self._changed.set()
+        while self.live.undecoded_s() > MOST_UNDECODED_S and not (self._deaf or self.live.ended):
+            await asyncio.sleep(0.2)
+        return next((event.rest for event in found if isinstance(event, Ended)), None)
+
+    def end(self, why: str) -> None:
+        self.live.end(why)
+        self._changed.set()
+
+    def come_back(self, say: Say) -> None:
+        """Its client is here (again)."""
+        self.say = say
+        if self._left:
+            self._left.cancel()
+            self._left = None
+
+    def leave(self) -> None:
+        """Its client is gone; if the note is not over it waits a while for it."""
+        self.say = _nobody
+        if not self.live.ended:
+            self._left = asyncio.get_running_loop().call_later(GRACE_S, self.end, "broken")
+
+    @property
+    def is_left(self) -> bool:
+        return self._left is not None
+
+    # ------------------------------------------------------------ hearing, keeping, answering
+
+    async def _run(self) -> None:
+        keeping = None
+        try:
+            while True:
+                self._changed.clear()
+                if self.live.ended and keeping is None:
+                    why = "nothing" if self.live.is_empty else self.live.ended.why
+                    self.ended = self.tell("speech_ended", samples=self.live.ended.at, why=why)
+                    if self.live.is_empty:
+                        return
+                    keeping = asyncio.create_task(self._keep())
+                if await self._hear():
+                    continue
+                if self.live.ended:
+                    break
+                await self._changed.wait()
+            if note := await keeping:
+                await self._answer(note)
+        except Exception:
+            _reports.exception("A note that was being spoken failed")
+            self.tell("problem", problem="not_kept" if self.kept is None else "not_heard", detail=_OURS, fatal=False)
+        finally:
+            self._notes.is_over(self)
+
+    async def _hear(self) -> bool:
+        """Have the next window heard; whether there was one."""
+        desk = self._notes.desk
+        if self._deaf or (window := self.live.wanted(provisional=desk.is_idle)) is None:
+            return False
+        pressing = Pressing.OVER if self.live.ended else Pressing.SURE if self.live.is_sure(window) else Pressing.MAYBE
+        try:
+            heard = await asyncio.wrap_future(desk.hear(self.live, window, pressing))
+        except (ModelError, asyncio.CancelledError) as err:
+            if asyncio.current_task().cancelling():
+                raise
+            _reports.error("A note cannot be heard while it is spoken: %s", err or "the server stops")
+            self._deaf = True
+            return True
+        if heard is not None:
+            before = self.live.text
+            self.live.take_heard(window, heard)
+            if self.live.text != before:
+                self.tell("heard_so_far", text=self.live.text)
+        return True
+
+    async def _keep(self) -> str | None:
+        """Recording and note on the disk; the note's id, or None where that failed."""
+        try:
+            accepted = await asyncio.to_thread(self._accept)
+        except NoteConflict as err:
+            self.tell("problem", problem="conflict", detail=str(err), fatal=False)
+        except AssistantError as err:
+            _reports.error("A spoken note is not kept: %s", err)
+            self.tell("problem", problem="not_kept", detail=str(err), fatal=False)
+        else:
+            told = {"note": accepted.note, "job": accepted.job, "date": accepted.date, "new": accepted.new}
+            self.kept = self.tell("kept", **told, samples=self.live.ended.at)
+            return accepted.note
+        return None
+
+    def _accept(self):
+        begins, notes = self.begins, self._notes
+        accepted = notes.assistant.accept(
+            audio=self.live.recording(), job=begins.job, date=begins.date, client_id=begins.client_id, by=self.who.name
+        )
+        notes.remember(self, accepted.note)
+        return accepted
+
+    async def _answer(self, note: str) -> None:
+        if self._deaf:
+            self._notes.hearing.add(note)
+            self.tell("problem", problem="not_heard", detail="It is kept, and will be heard later.", fatal=False)
+            return
+        transcript = self.live.transcript(self._notes.assistant.settings.model)
+        await asyncio.to_thread(self._notes.assistant.take_transcript, note, transcript)
+        self.tell("answer", **await asyncio.to_thread(answer_to, self._notes.assistant, note, self.begins.hands_free))
+
+
+class SpokenNotes:
+    """All notes that are being spoken to this server. To be made and used inside its event loop."""
+
+    def __init__(self, assistant: Assistant, kept: Kept, hearing: Hearing):
+        self.assistant, self.hearing, self._kept = assistant, hearing, kept
+        self.desk = Desk(self._recogniser)
+        self.noticing = ThreadPoolExecutor(1, "noticing")
+        self._open: dict[tuple[str | None, str], Spoken] = {}
+        self.connected: Counter[str | None] = Counter()  # connections of each device
+
+    def _recogniser(self):
+        from assistant.hear.transcript import one_by_one  # slow to load; not before somebody speaks
+
+        return one_by_one(self.assistant.ears())
+
+    def find(self, who: Who, client_id: str) -> Spoken | None:
+        """The note with that id, while it is being spoken or answered."""
+        return self._open.get((who.device, client_id))
+
+    def begin(self, begins: Begins, who: Who) -> Spoken:
+        """A new note. Where too many are open the one that was left first is ended for it."""
+        self.desk.make_ready()
+        left = [note for note in self._open.values() if note.is_left]
+        if len(self._open) >= MOST_OPEN and left:
+            left[0].end("broken")
+        note = Spoken(begins, who, self)
+        self._open[note.key] = note
+        return note
+
+    @property
+    def is_full(self) -> bool:
+        return len(self._open) >= MOST_OPEN and not any(note.is_left for note in self._open.values())
+
+    def is_over(self, note: Spoken) -> None:
+        if self._open.get(note.key) is note:
+            del self._open[note.key]
+
+    def remember(self, spoken: Spoken, note: str) -> None:
+        """That the note with that client's id is kept, and up to which of its samples; holds after a restart."""
+        row = {"client_id": spoken.begins.client_id, "device": spoken.who.device or "", "note": note}
+        with self._kept.open() as db:
+            db.table("spoken").insert({**row, "samples": spoken.live.ended.at}, pk="client_id", ignore=True)
+
+    def told(self, who: Who, client_id: str) -> tuple[str, int] | None:
+        """A note that was kept before, and its samples; None if there is none of that id and device."""
+        with self._kept.open() as db:
+            rows = list(
+                db.query("SELECT * FROM spoken WHERE client_id = ? AND device = ?", (client_id, who.device or ""))
+            )
+        return (rows[0]["note"], rows[0]["samples"]) if rows else None
+
+    async def close(self) -> None:
+        """The server stops: what has been said is kept now, and heard when it runs again."""
+        notes = list(self._open.values())
+        closing = asyncio.create_task(asyncio.to_thread(self.desk.close))
+        for note in notes:
+            note.end("broken")
+        await closing
+        await asyncio.gather(*(note.answered for note in notes), return_exceptions=True)
+        self.noticing.shutdown()
+
+
+def answer_to(assistant: Assistant, note: str, hands_free: bool) -> dict[str, Any]:
+    """What a client is told of a note that is heard."""
+    told, reply = assistant.note_told(note), assistant.reply_to(note)
+    said = reply.note["text"]
+    aloud = for_the_ear(reply.say) if said or not hands_free else ""
+    return {"note": note, "job": told.job, "date": told.date, "said": said, "say": reply.say, "aloud": aloud}
+
+
+def _nobody(message: dict[str, Any]) -> None:
+    """There is no client to tell."""
+
+
+_OURS = "That went wrong on our side and was written into the server's report."

@@ -1,0 +1,115 @@
+"""One recogniser for all the notes that are being spoken: a window at a time, the most pressing first."""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future
+from contextlib import suppress
+from dataclasses import dataclass, field
+from enum import IntEnum
+
+import numpy as np
+
+from assistant.errors import AssistantError
+from assistant.hear.gates import Heard
+from assistant.hear.live import LiveNote
+from assistant.hear.windows import Window
+
+HearsWindow = Callable[[np.ndarray, Window], list[Heard]]
+
+
+class Pressing(IntEnum):
+    OVER = 0  # somebody waits for the answer
+    SURE = 1  # will be needed
+    MAYBE = 2  # will be needed if this pause is the end
+
+
+@dataclass(order=True, slots=True)
+class _Order:
+    pressing: Pressing
+    came: int
+    note: LiveNote = field(compare=False)
+    window: Window = field(compare=False)
+    heard: Future = field(compare=False)
+
+
+class Desk:
+    """Hears windows of live notes in a thread of its own.
+
+    load  gives what hears one window, given the sound and the window; called in that thread when first needed
+    """
+
+    def __init__(self, load: Callable[[], HearsWindow]):
+        self._load, self._hears = load, None
+        self._waiting: list[_Order] = []
+        self._changed = threading.Condition()
+        self._busy = self._closed = self._early = False
+        self._count = itertools.count()
+        self._thread = threading.Thread(target=self._work, name="live hearing", daemon=True)
+        self._thread.start()
+
+    @property
+    def is_idle(self) -> bool:
+        with self._changed:
+            return not (self._busy or self._waiting)
+
+    def make_ready(self) -> None:
+        """Load the recogniser now, so that the first note does not wait for it."""
+        with self._changed:
+            self._early = True
+            self._changed.notify()
+
+    def hear(self, note: LiveNote, window: Window, pressing: Pressing) -> Future[list[Heard] | None]:
+        """What is heard in a window; None where it was no longer wanted when its turn came.
+
+        The future raises ModelError if the recogniser fails, CancelledError after `close`.
+        """
+        order = _Order(pressing, next(self._count), note, window, Future())
+        with self._changed:
+            if self._closed:
+                order.heard.cancel()
+            else:
+                heapq.heappush(self._waiting, order)
+                self._changed.notify()
+        return order.heard
+
+    def close(self) -> None:
+        """Begin nothing more, and wait for the window that is being heard."""
+        with self._changed:
+            self._closed = True
+            dropped, self._waiting = self._waiting, []
+            self._changed.notify()
+        for order in dropped:
+            order.heard.cancel()
+        self._thread.join()
+
+    def _work(self) -> None:
+        while True:
+            with self._changed:
+                self._busy = False
+                self._changed.wait_for(lambda: self._waiting or self._closed or self._early)
+                if self._closed:
+                    return
+                self._busy, early, self._early = True, self._early, False
+                order = heapq.heappop(self._waiting) if self._waiting else None
+            if early:
+                with suppress(AssistantError):  # whoever has something to hear is told
+                    self._loaded()
+            if order and order.heard.set_running_or_notify_cancel():
+                try:
+                    order.heard.set_result(self._hear(order))
+                except Exception as err:  # whatever it is belongs to who waits for it; the next note is still heard
+                    order.heard.set_exception(err)
+
+    def _hear(self, order: _Order) -> list[Heard] | None:
+        if not order.note.wants(order.window):
+            return None
+        return self._loaded()(order.note.samples(order.window), order.window)
+
+    def _loaded(self) -> HearsWindow:
+        if self._hears is None:
+            self._hears = self._load()
+        return self._hears
