@@ -14,7 +14,21 @@ from anyio import CapacityLimiter
 from fastapi import APIRouter, Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
 
-from api import asking, devices, exports, guards, jobs, listen, notes, office, openapi, phone, problems, progress
+from api import (
+    asking,
+    devices,
+    exports,
+    guards,
+    jobs,
+    listen,
+    notes,
+    office,
+    openapi,
+    phone,
+    problems,
+    progress,
+    question_aloud,
+)
 from api.access import Codes, Devices
 from api.certificate import Certificate
 from api.deps import asker, visitor
@@ -26,7 +40,7 @@ from assistant.settings import Settings
 V1 = "/api/v1"
 OPEN: tuple[APIRouter, ...] = (devices.open_routes, exports.open_routes)
 CLOSED: tuple[APIRouter, ...] = (
-    notes.routes, progress.routes, jobs.routes, asking.routes, exports.routes, devices.routes,
+    notes.routes, progress.routes, jobs.routes, asking.routes, question_aloud.routes, exports.routes, devices.routes,
 )  # fmt: skip
 _DECODED_AT_ONCE = 4  # uploads; each can hold a whole recording in memory, unpacked
 
@@ -49,8 +63,7 @@ def create_app(
         state.devices = Devices(kept, settings.device_days)
         state.hearing = Hearing(state.assistant, kept)
         state.uploads = CapacityLimiter(_DECODED_AT_ONCE)
-        if hasattr(state.assistant, "waiting"):
-            state.hearing.resume()
+        state.hearing.resume()
         yield
         state.hearing.close()
         kept.close()

@@ -15,8 +15,8 @@ from assistant.records import Agreement, Answer, Calculation, Event, Reading, Re
 
 _WRITE: dict[type, Callable[[Any], str]] = {
     Reading: lambda each: words.reading(each, with_system=True),
-    Calculation: lambda each: f"{words.title(each.name, each.qualifier)} {words.amount(each)}, worked out",
-    Verdict: lambda each: f"{finding_title(each.about)} {standing_of(each)}: {each.because}",
+    Calculation: lambda each: f"{_of(each)}{words.title(each.name, each.qualifier)} {words.amount(each)}, worked out",
+    Verdict: lambda each: f"{_of(each)}{finding_title(each.about)} {standing_of(each)}: {each.because}",
     Remark: lambda each: "said",
     Event: words.event,
     Task: words.task,
@@ -56,3 +56,7 @@ def _line(assistant: Assistant, record: Any) -> Evidence:
     start_s, end_s = getattr(record, "start_s", None), getattr(record, "end_s", None)
     at = words.moment(record) if isinstance(record, (Reading, Remark)) else "typed"
     return Evidence(_WRITE[type(record)](record), said, at, start_s, end_s, note, job, date)
+
+
+def _of(record: Calculation | Verdict) -> str:
+    return "" if record.system in ("main", "site") else f"{record.system}: "

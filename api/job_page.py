@@ -20,7 +20,7 @@ from assistant.converse.vocabulary import title as finding_title
 from assistant.errors import AssistantError
 from assistant.papers.by_visit import OF_THE_SITE
 from assistant.papers.ducts_chart import ducts_svg
-from assistant.records import Job, JobLog
+from assistant.records import Correction, Job, JobLog
 
 _PAPERS = (  # the end of the address, what it is called, what it is
     ("record.pdf", "Commissioning record", "PDF, for the owner and the inspector"),
@@ -49,6 +49,17 @@ class Chart:
     height: int = 300
 
 
+@dataclass(frozen=True, slots=True)
+class SetRight:
+    """One thing the office did about a value."""
+
+    what: str  # "liquid line 104 °F corrected to 94 °F"
+    said: str
+    by: str
+    at: str  # ISO date-time
+    found: bool  # False: the note as it is read now has no such value any more
+
+
 def job_page(job: str, history: JobHistory, heard: Mapping[str, Heard], today: str, trend: str = "") -> dict[str, Any]:
     """Everything `office_job.html` shows of `job`.
 
@@ -75,6 +86,7 @@ def job_page(job: str, history: JobHistory, heard: Mapping[str, Heard], today: s
         "trend": _trend(history, trends, trend) if trends else None,
         "visits": visits(log, heard),
         "ledgers": _ledgers(log),
+        "set_right": [_set_right(each) for each in sorted(log.corrections, key=lambda each: each.at)],
         "hours": hours(log),
         "papers": [(f"{V1}/jobs/{in_path(job)}/{end}", name, what) for end, name, what in _PAPERS],
     }
@@ -133,6 +145,15 @@ def _trend(history: JobHistory, trends: list[tuple[str, str]], wanted: str) -> C
     of = quote(system, safe="")
     src = f"{V1}/jobs/{in_path(history.latest.job.id)}/trend.svg?quantity={quantity}&system={of}"
     return Chart(f"{names[chosen]} over the visits", src, f"{names[chosen]}: {alt}.", chosen)
+
+
+def _set_right(correction: Correction) -> SetRight:
+    was = words.value(correction.was, correction.was_unit)
+    name = words.title(correction.quantity)
+    now = words.value(correction.value, correction.unit) if correction.action == "correct" else ""
+    what = {"correct": f"{name} {was} corrected to {now}", "confirm": f"{name} {was} confirmed as it was heard",
+            "discard": f"{name} {was} discarded"}[correction.action]  # fmt: skip
+    return SetRight(what, correction.said, correction.by, correction.at, correction.found)
 
 
 def _ledgers(log: JobLog) -> list[tuple[str, list[tuple[str, str]]]]:

@@ -111,7 +111,7 @@ def search_page(
         most=_MOST_HITS,
         jobs=[(each.job, each.job) for each in every],
         systems=system_choices(every),
-        findings=finding_choices(every, verdicts=False),
+        findings=finding_choices(every),
     )
 
 
@@ -150,7 +150,7 @@ def asking_page(
     answer, problem = None, ""
     if question:
         try:
-            answer = assistant.ask(question, job or None)
+            answer = assistant.ask(question, job or None, by=who.name)
         except NoteError as err:
             problem = str(err)
     return page(

@@ -24,7 +24,8 @@ class HitLine:
     date: str  # ISO
     start_s: float | None
     pieces: tuple[tuple[bool, str], ...]  # marked or not, words
-    plain: str
+    plain: str  # the same without marks
+    recorded: bool
 
 
 def standings(assistant: Assistant, today: str) -> list[Standing]:
@@ -42,13 +43,11 @@ def system_choices(every: Iterable[Standing]) -> list[tuple[str, str]]:
     return [(name, name) for name in sorted({s for each in every for s in each.systems} - {"main", "site"})]
 
 
-def finding_choices(every: Iterable[Standing], verdicts: bool = True) -> list[tuple[str, str]]:
+def finding_choices(every: Iterable[Standing]) -> list[tuple[str, str]]:
     """Every finding there is in any job, to choose from: verdicts that are not simply good, then concerns."""
     there = {finding for each in every for finding in each.findings}
     judged = [tuple(name.split(":")) for name in sorted(there) if ":" in name]
-    listed = [
-        (f"{about}:{status}", f"{title(about)} {STATUS.get(status, status)}") for about, status in judged if verdicts
-    ]
+    listed = [(f"{about}:{status}", f"{title(about)} {STATUS.get(status, status)}") for about, status in judged]
     return listed + [(code, code.replace("_", " ")) for code in concern_rows() if code in there]
 
 
@@ -80,11 +79,6 @@ def heard_of(assistant: Assistant, job: str, history: JobHistory) -> dict[str, H
     return found
 
 
-def _pieces(snippet: str) -> tuple[tuple[tuple[bool, str], ...], str]:
-    """A snippet as pieces that are marked or not, and without its marks."""
-    raise NotImplementedError
-
-
 def hits(assistant: Assistant, asked: dict[str, str], most: int) -> list[HitLine]:
     """The notes that fit, best first."""
     found = assistant.search(
@@ -96,4 +90,13 @@ def hits(assistant: Assistant, asked: dict[str, str], most: int) -> list[HitLine
         finding=asked["finding"] or None,
         limit=most,
     )
-    return [HitLine(h.note, h.job, h.date, h.start_s, *_pieces(h.snippet)) for h in found]
+    return [HitLine(h.note, h.job, h.date, h.start_s, pieces(h.snippet, h.marks), h.snippet, h.recorded) for h in found]
+
+
+def pieces(words: str, marks: Iterable[tuple[int, int]]) -> tuple[tuple[bool, str], ...]:
+    """`words` cut at its marks [characters, in order], each piece with whether it is marked."""
+    cut, at = [], 0
+    for start, end in marks:
+        cut += [(False, words[at:start]), (True, words[start:end])]
+        at = end
+    return tuple(piece for piece in (*cut, (False, words[at:])) if piece[1])

@@ -17,7 +17,8 @@ from assistant.converse.report_words import amount, equipment, moment, standing,
 from assistant.converse.vocabulary import asked, full
 from assistant.converse.vocabulary import title as finding_title
 from assistant.judge.tables import limit, mains
-from assistant.records import Calculation, Concern, JobLog, Reading, Verdict, plain
+from assistant.records import Calculation, Concern, Corrected, JobLog, Reading, Verdict
+from assistant.units import quantities
 
 STATUS = {
     "in_range": "in range",
@@ -45,7 +46,7 @@ class Value:
     name: str  # "liquid pressure"
     shown: str  # "345 psi"; of a discarded value what was said
     number: str  # as a form field begins with it
-    unit: str
+    unit: str  # the quantity's own, which the field begins with
     role: str  # "", "target", "rated", "about"
     system: str
     said: str
@@ -56,7 +57,9 @@ class Value:
     less_sure: bool  # to be listened to
     status: str
     became: str  # what became of it where it is not simply in force
-    correction: dict | None  # action, by, at, was (in words): what the office did about it
+    doubt: str  # why it is doubtful, in the contract's word
+    correction: Corrected | None  # what a person did about it
+    was: str  # what was heard, where that was corrected
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +110,7 @@ class SystemPart:
 
 def value_line(reading: Reading) -> Value:
     """A reading as a line of the page."""
-    correction = correction_of(reading)
+    correction, listed = reading.correction, quantities().get(reading.quantity)
     return Value(
         anchor=f"v-{reading.note}-{reading.position}-{reading.quantity}",
         note=reading.note,
@@ -115,7 +118,7 @@ def value_line(reading: Reading) -> Value:
         name=title(reading.quantity, reading.qualifier),
         shown=shown(reading),
         number=f"{reading.value:g}",
-        unit=reading.unit,
+        unit=listed.unit if listed else reading.unit,
         role=_ROLES.get(reading.role, reading.role),
         system="" if reading.system in ("main", "site") else reading.system,
         said=reading.said,
@@ -126,7 +129,9 @@ def value_line(reading: Reading) -> Value:
         less_sure=reading.confidence < _LESS_SURE and reading.status == "current" and not correction,
         status=reading.status,
         became=standing(reading).removeprefix("DOUBTFUL: "),
+        doubt=reading.doubt or "",
         correction=correction,
+        was=value(correction.was, correction.was_unit) if correction else "",
     )
 
 
@@ -135,11 +140,6 @@ def shown(reading: Reading) -> str:
     if reading.low is not None and reading.high is not None:
         return f"{value(reading.low, reading.unit)} to {value(reading.high, reading.unit)}"
     return value(reading.value, reading.unit)
-
-
-def correction_of(reading: Reading) -> dict | None:
-    """What the office did about a reading (`action`, `by`, `at`, `was`); None for nothing."""
-    return plain(reading).get("correction")
 
 
 # ---------------------------------------------------------------- values

@@ -14,6 +14,7 @@ function open(button) {
   dialog.querySelector("[data-words]").textContent = value.said;
   form.elements.value.value = value.value;
   form.elements.unit.value = value.unit;
+  form.querySelector("[value=confirm]").hidden = value.doubt === "unit_mismatch"; // it cannot be right as it is
   tell("");
   dialog.showModal();
   form.elements.value.select();
