@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from assistant.converse import report_words as words
 from assistant.converse.history import JobHistory
-from assistant.papers.corrected import correction_of
 from assistant.papers.text import span, visit_days
 from assistant.records import Calculation, JobLog, Reading
 
@@ -22,7 +21,7 @@ class Cell:
     text: str  # "290, then 360 micron"; "10.3 ± 1.2 °F"
     value: float  # the one that stands
     unit: str
-    corrected: bool = False  # a person changed or confirmed it
+    changed: str = ""  # "corrected" or "confirmed" by a person
     plus_minus: float = 0.0  # of a calculation, in `unit`
 
 
@@ -87,6 +86,12 @@ def in_force(reading: Reading) -> bool:
     return reading.status in ("current", "superseded") and reading.doubt is None
 
 
+def changed_by_hand(reading: Reading) -> str:
+    """What a person did about a reading, in a word; empty for nothing."""
+    done = {"correct": "corrected", "confirm": "confirmed", "discard": "discarded"}
+    return done.get(reading.correction.action, "changed") if reading.correction else ""
+
+
 def _told(log: JobLog, system: str) -> Iterator[Row]:
     order, days = log.note_order(), visit_days(log)
     found: dict[tuple, dict[str, list[Reading]]] = {}
@@ -102,9 +107,9 @@ def _told(log: JobLog, system: str) -> Iterator[Row]:
 def _cell(told: list[Reading]) -> Cell:
     standing = [r for r in told if r.status == "current"] or told
     shown = [span(r) for r in told]
-    corrected = any(correction_of(r) for r in told)
+    changed = next((changed_by_hand(r) for r in reversed(standing) if r.correction), "")
     between = " and " if len(standing) == len(told) else ", then "
-    return Cell(between.join(dict.fromkeys(shown)), standing[-1].value, standing[-1].unit, corrected)
+    return Cell(between.join(dict.fromkeys(shown)), standing[-1].value, standing[-1].unit, changed)
 
 
 def _worked_out(history: JobHistory, log: JobLog, system: str) -> Iterator[Row]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from assistant.papers.corrected import correction_of
 from assistant.papers.csv_text import csv_text
 from assistant.papers.text import visit_days
 from assistant.records import JobLog, Reading
@@ -11,9 +10,15 @@ _OF_THE_READING = (
     "system", "quantity", "qualifier", "role", "value", "unit", "low", "high", "status", "doubt", "confidence",
     "said", "note", "start_s", "end_s",
 )  # fmt: skip
-COLUMNS = (
-    "job", "date", *_OF_THE_READING, "correction", "corrected_by", "corrected_at", "corrected_from",
-)  # fmt: skip
+# What a person did about it, when, and what had been heard.
+_OF_THE_CORRECTION = {
+    "correction": "action",
+    "corrected_by": "by",
+    "corrected_at": "at",
+    "corrected_from": "was",
+    "corrected_from_unit": "was_unit",
+}
+COLUMNS = ("job", "date", *_OF_THE_READING, *_OF_THE_CORRECTION)
 
 
 def log_csv(log: JobLog) -> str:
@@ -27,10 +32,9 @@ def log_csv(log: JobLog) -> str:
 
 
 def _row(job: str, day: str | None, reading: Reading) -> list[object]:
-    correction = correction_of(reading)
     return [
         job,
         day,
         *(getattr(reading, name) for name in _OF_THE_READING),
-        *(correction.get(name) for name in ("action", "by", "at", "was")),
+        *(getattr(reading.correction, name, None) for name in _OF_THE_CORRECTION.values()),
     ]

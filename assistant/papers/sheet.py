@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterator
 from typing import Any
 
 from assistant.converse import report_words as words
 from assistant.converse.history import JobHistory
-from assistant.papers.by_visit import values_by_visit
-from assistant.papers.corrected import correction_of
+from assistant.papers.by_visit import changed_by_hand, values_by_visit
 from assistant.papers.refrigerant import refrigerant_record
 from assistant.papers.system_sheet import system_sheet, tables
 from assistant.papers.text import ADVICE, amount, clean, dollars, full_day, job_title, name_of, span, visit_days
@@ -55,7 +55,7 @@ def record_sheet(history: JobHistory) -> dict[str, Any]:
                 for r in log.readings
                 if r.status == "doubtful"
             ],
-            "corrections": [_correction(r, days) for r in log.readings if correction_of(r)],
+            "corrections": [*_corrections(log, days)],
         }
     )
 
@@ -128,11 +128,18 @@ def _concern(concern: Concern, several: bool) -> dict[str, Any]:
     }
 
 
-def _correction(reading: Reading, days: dict[str, str]) -> list[str]:
-    made = correction_of(reading)
-    was = made.get("was")
-    before = amount(was, reading.unit) if isinstance(was, (int, float)) else clean(was)
-    done = {"correct": "corrected", "confirm": "confirmed", "discard": "discarded"}.get(made.get("action"), "changed")
-    now = "discarded" if done == "discarded" else span(reading)
-    by = f"{done} by {made.get('by') or 'somebody'} {full_day(made.get('at'))}"
-    return [full_day(days.get(reading.note)), _named(reading), before, now, by]
+def _corrections(log: JobLog, days: dict[str, str]) -> Iterator[list[str]]:
+    """Each value a person changed: said on, which, as heard, as it is now, by whom; those without a reading last."""
+    for r in log.readings:
+        if made := r.correction:
+            done = changed_by_hand(r)
+            now = "discarded" if made.action == "discard" else span(r)
+            by = f"{done} by {made.by}, {full_day(made.at[:10])}"
+            yield [full_day(days.get(r.note)), _named(r), amount(made.was, made.was_unit), now, by]
+    for lost in log.corrections:
+        if not lost.found:
+            by = (
+                f"by {lost.by}, {full_day(lost.at[:10])}; of no effect, the value is not read from those words any more"
+            )
+            named = words.title(lost.quantity)
+            yield [full_day(days.get(lost.note)), named, amount(lost.was, lost.was_unit), "nothing", by]

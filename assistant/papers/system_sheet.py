@@ -141,7 +141,7 @@ def _across(row: Row, dates: list[str]) -> dict[str, Any]:
     return {
         "label": row.label,
         "worked_out": row.worked_out,
-        "cells": [f"{cell.text}{' (corrected)' if cell.corrected else ''}" if cell else "" for cell in cells],
+        "cells": [f"{cell.text}{f' ({cell.changed})' if cell.changed else ''}" if cell else "" for cell in cells],
     }
 
 

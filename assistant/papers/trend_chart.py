@@ -10,8 +10,7 @@ from assistant.converse import report_words as words
 from assistant.converse.history import JobHistory
 from assistant.errors import MissingReadings, NoSuchSystem
 from assistant.papers import svg
-from assistant.papers.by_visit import belongs, values_by_visit
-from assistant.papers.corrected import correction_of
+from assistant.papers.by_visit import belongs, changed_by_hand, values_by_visit
 from assistant.papers.text import amount, full_day, name_of, sentence, span, visit_days
 from assistant.records import JobLog
 
@@ -29,7 +28,7 @@ class Point:
     kind: str  # told | worked_out | replaced | doubtful
     target: float | None = None
     tolerance: float | None = None  # plus or minus around the target
-    corrected: bool = False
+    changed: str = ""  # "corrected" or "confirmed" by a person
 
 
 def trend_points(history: JobHistory, quantity: str, system: str = "main") -> tuple[Point, ...]:
@@ -84,7 +83,7 @@ def _told(history: JobHistory, log: JobLog, quantity: str, system: str) -> Itera
         kind = "doubtful" if r.doubt else kinds[r.status]
         target = _judged_by(history, days[r.note], system, r.value) if kind == "told" else (None, None)
         about = "about " if r.role == "estimated" else ""
-        yield Point(days[r.note], r.value, about + span(r), r.unit, kind, *target, bool(correction_of(r)))
+        yield Point(days[r.note], r.value, about + span(r), r.unit, kind, *target, changed_by_hand(r))
 
 
 def _judged_by(history: JobHistory, day: str, system: str, value: float) -> tuple[float | None, float | None]:
@@ -110,7 +109,7 @@ def _in_words(point: Point) -> str:
         within = f"±{amount(point.tolerance, point.unit).split(' ')[0]}" if point.tolerance else ""
         parts.append(f"against {amount(point.target, point.unit).split(' ')[0]}{within}")
     parts.append({"doubtful": "doubtful, not used", "replaced": "said again later"}.get(point.kind, ""))
-    parts.append("changed by a person" if point.corrected else "")
+    parts.append(f"{point.changed} by a person" if point.changed else "")
     return ", ".join(part for part in parts if part)
 
 

@@ -7,11 +7,12 @@ from dataclasses import replace
 
 import pytest
 
+from assistant import Assistant
 from assistant.converse import JobHistory
-from assistant.papers import before_and_after, record_pdf, values_by_visit
+from assistant.papers import before_and_after, log_csv, record_pdf, trend_svg, values_by_visit
 from assistant.papers.record import _breakable
 from assistant.papers.sheet import record_sheet
-from assistant.records import Job, JobLog, Note, Reading, Remark, Visit
+from assistant.records import Correction, Job, JobLog, Note, Reading, Remark, Visit
 from tests.papers.telling import day, demo, numbers_on, pdf_text, told, unfounded
 
 HOSTILE = [
@@ -124,15 +125,39 @@ def test_a_job_of_nothing_is_a_page_that_says_so(tmp_path):
     assert "Nothing has been told of this job yet" in pdf_text(record_pdf(JobHistory((), ())), tmp_path)
 
 
-def test_a_value_that_a_person_changed_says_so(monkeypatch, tmp_path):
-    made = {"action": "correct", "by": "Kim", "at": "2026-05-13", "was": 354.0}
-    for module in ("by_visit", "sheet"):
-        monkeypatch.setattr(
-            f"assistant.papers.{module}.correction_of", lambda r: made if r.quantity == "liquid_pressure" else {}
+def test_a_value_that_a_person_changed_says_so(tmp_path):
+    with Assistant(home=None) as assistant:
+        said = assistant.tell(
+            text="Head pressure is 354, suction 118, liquid line 94.", job="j", date=day("2026-05-12")
         )
-    page = pdf_text(record_pdf(told((day("2026-05-12"), "Head pressure is 345, suction 118."))), tmp_path)
-    assert "345 psi (corrected)" in page and "118 psi (corrected)" not in page
-    assert re.search(r"May 12, 2026 +liquid pressure +354 psi +345 psi +corrected by Kim", page)
+        note, words = said.note["id"], {r["quantity"]: r["said"] for r in said.note["readings"]}
+
+        def change(quantity: str, action: str, value: float | None = None) -> None:
+            assistant.correct(note, quantity=quantity, said=words[quantity], action=action, value=value, by="Kim")
+
+        change("liquid_pressure", "correct", 345)
+        change("suction_pressure", "confirm")
+        change("liquid_line_temp", "discard")
+        history = assistant.job_history("j")
+    page = pdf_text(record_pdf(history), tmp_path)
+    values, changed = page.split("Changed by a person")
+    assert "345 psi (corrected)" in values and "118 psi (confirmed)" in values
+    assert "354" not in values and "94" not in values
+    assert re.search(r"May 12, 2026 +liquid pressure +354 psi +345 psi +corrected by Kim", changed)
+    assert re.search(r"May 12, 2026 +suction pressure +118 psi +118 psi +confirmed by Kim", changed)
+    assert re.search(r"May 12, 2026 +liquid line +94 °F +discarded +discarded by Kim", changed)
+    table = log_csv(history.latest)
+    assert re.search(r"345.0,psi,.*,correct,Kim,[^,]+,354.0,psi\r\n", table)
+    assert "345 psi, corrected by a person" in trend_svg(history, "liquid_pressure")
+
+
+def test_a_correction_that_fits_no_reading_any_more_is_told_apart(tmp_path):
+    lost = Correction("n1", "superheat", "ten of superheat", "correct", 12, "delta_degF", 10, "delta_degF", "Kim",
+                      "2026-05-13T08:00:00+00:00", found=False)  # fmt: skip
+    history = _job_of("words")
+    history = replace(history, logs=(replace(history.latest, corrections=(lost,)),))
+    page = pdf_text(record_pdf(history), tmp_path)
+    assert re.search(r"superheat +10 °F +nothing +by Kim, May 13, 2026; of no", page)
 
 
 def test_the_first_and_the_last_visit_are_compared():
