@@ -18,14 +18,20 @@ from assistant.understand.vocabulary import find_all, says_any
 
 _MONEY_WORDS = {"dollar": 1, "dollars": 1, "buck": 1, "bucks": 1, "grand": 1000, "cents": 0.01}
 _PRICE = load_table("agreements.toml")["price"]
+_RIGHT_BEFORE = tuple(_PRICE["right_before"])
 _ANSWER = {
     kind: wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("approved", "declined", "offered")
 }
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
+_WEIGHED_OR_SUPPOSED = frozenset({"tare", "weighs", "if"})
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
+_DURATIONS = frozenset(
+    {"hour", "hours", "minute", "day", "days"}
+)  # one of them, or a unit of time, is in every duration
+_OPENS_A_DURATION = frozenset({"a", "an", "couple", "hour"})  # but for a number
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +56,13 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     First those with a money word; later, `in_context`, bare ones in a sentence that speaks of a price.
     """
     found = []
+    if not in_context and "$" not in passage.lower and _MONEY_WORDS.keys().isdisjoint(passage.lower):
+        return found
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
             continue
         before = passage.words(max(0, number.start - 1), number.start)
-        after = passage.words(number.end, min(number.end + 3, len(passage.lower)))
+        after = passage.lower[number.end : number.end + 3]
         start, end, scale = number.start, number.end, None
         if before == ["$"]:
             start, scale = start - 1, 1.0
@@ -65,7 +73,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
             scale = 1.0
         if scale is None:
             continue
-        follow = passage.words(end, min(end + 2, len(passage.lower)))
+        follow = passage.lower[end : end + 2]
         per = (
             follow[1]
             if follow[:1] in (["a"], ["per"], ["an"]) and len(follow) > 1 and follow[1] in _PRICE["rate_of"]
@@ -79,9 +87,13 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
 def _priced(passage: Passage, number: Number) -> bool:
     """A bare number is a price when the words right before it ask for money, or say what was quoted "for" it."""
     start, end = passage.sentences[passage.sentence_of(number.start)]
-    follow = passage.words(number.end, number.end + 3)
+    follow = passage.lower[number.end : number.end + 3]
     if follow[:1] in (["even"], ["flat"]):
         follow = follow[1:]
+    asked = " ".join(passage.lower[max(start, number.start - 4) : number.start]).endswith(_RIGHT_BEFORE)
+    alone = number.value >= 20 and _stands_alone(passage, number, start, end)
+    if not asked and not alone and not (follow[:1] == ["for"] and number.value >= 20):
+        return False
     if follow[:2] in (["for", "another"], ["for", "one"]) and number.value >= 20:
         return True  # "fifteen hundred even for another return"
     offered = says_any(passage, _ANSWER["offered"], start, number.start)
@@ -97,17 +109,20 @@ def _priced(passage: Passage, number: Number) -> bool:
         and number.end + 2 in {s for s, _ in find_all(passage, _PARTS)}
     ):
         return True
-    before = " ".join(passage.words(max(start, number.start - 4), number.start))
-    if any(before.endswith(cue) for cue in _PRICE["right_before"]):
+    if asked or not alone:
+        return asked
+    if any(says_any(passage, says, start, end) for says in _ANSWER.values()):
         return True
-    sentence = " ".join(passage.words(start, end))
-    answered = any(says_any(passage, _ANSWER[kind], start, end) for kind in ("approved", "declined", "offered"))
-    if not answered and not any(cue in f" {sentence} " for cue in _PRICE["sentence"]):
-        return False
-    last = passage.words(max(start, number.start - 1), number.start)
-    follow = passage.words(number.end, min(number.end + 1, end))
+    sentence = f" {' '.join(passage.lower[start:end])} "
+    return any(cue in sentence for cue in _PRICE["sentence"])
+
+
+def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> bool:
+    """ "for nine hundred.": behind a word that leads to a price, and at the end of what is said of it."""
+    before = passage.lower[max(start, number.start - 1) : number.start]
+    follow = passage.lower[number.end : min(number.end + 1, end)]
     closes = not follow or not follow[0][0].isalpha() or follow[0] in _PRICE["right_behind"]
-    return last[:1] != [] and last[0] in _PRICE["lead"] and closes and number.value >= 20
+    return closes and before != [] and before[0] in _PRICE["lead"]
 
 
 def _named_just_before(passage: Passage, number: Number) -> bool:
@@ -137,18 +152,20 @@ def take_moments(passage: Passage, moments: list[Moment]) -> None:
 
 def find_durations(passage: Passage) -> list[Duration]:
     """ "ten minutes", "half an hour", "an hour and a quarter", "two and a half days"."""
+    words = passage.lower
+    if _DURATIONS.isdisjoint(words) and not any(unit.kinds[0] in _TIME_UNITS for unit in passage.units.values()):
+        return []
     found: list[Duration] = []
-    words = passage.words(0, len(passage.lower))
     numbers = {number.start: number for number in passage.numbers}
-    at = 0
-    while at < len(words):
+    after = 0
+    for at, word in enumerate(words):
+        if at < after or at not in numbers and word not in _OPENS_A_DURATION:
+            continue
         duration = _duration_at(passage, words, at, numbers)
         if duration and passage.free(duration.start, duration.end):
             found.append(duration)
             passage.take(duration.start, duration.end)
-            at = duration.end
-        else:
-            at += 1
+            after = duration.end
     return found
 
 
@@ -203,6 +220,8 @@ def _and_more(words: list[str], at: int) -> tuple[int, float] | None:
 
 def take_counts_and_labels(passage: Passage) -> None:
     """Mark counts ("two rolls"), labels ("number two tips"), ordinals, ladder lengths and asides."""
+    if not passage.numbers:
+        return
     noun_starts = {start for start, _ in passage.cues.get("count_noun", ())}
     label_ends = {end for _, end in passage.cues.get("label_before", ())}
     lasted_ends = {end for _, end in passage.cues.get("lasted", ())}
@@ -228,19 +247,24 @@ def take_counts_and_labels(passage: Passage) -> None:
             or _is_a_size_of_a_thing(passage, number, unit)
         ):
             passage.take(number.start, number.end)
-    for start, end in passage.sentences:
-        words = passage.words(start, end)
-        if {"tare", "weighs"} & set(words):  # a cylinder on the scale, not what went in or came out
-            for number in passage.numbers_in(start, end):
-                if (unit := passage.units.get(number.end)) and unit.kinds[0] in ("lb", "oz"):
-                    passage.take(number.start, number.end)
-        supposed = "if" in words and bool({"were", "would", "'d"} & set(words))
-        for number in passage.numbers_in(start, end):
-            if number.end in passage.units:
-                continue
-            clause = _clause_of(passage, number.start, start, end)
-            if supposed or passage.has_cue("aside", *clause):
+    if "aside" in passage.cues or not _WEIGHED_OR_SUPPOSED.isdisjoint(passage.lower):
+        for start, end in passage.sentences:
+            _take_weighed_and_supposed(passage, start, end)
+
+
+def _take_weighed_and_supposed(passage: Passage, start: int, end: int) -> None:
+    """ "the bottle weighs forty pounds", "if it were ten", and asides."""
+    words, numbers = set(passage.lower[start:end]), passage.numbers_in(start, end)
+    if {"tare", "weighs"} & words:  # a cylinder on the scale, not what went in or came out
+        for number in numbers:
+            if (unit := passage.units.get(number.end)) and unit.kinds[0] in ("lb", "oz"):
                 passage.take(number.start, number.end)
+    supposed = "if" in words and bool({"were", "would", "'d"} & words)
+    for number in numbers:
+        if number.end in passage.units:
+            continue
+        if supposed or passage.has_cue("aside", *_clause_of(passage, number.start, start, end)):
+            passage.take(number.start, number.end)
 
 
 def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int, int]:
@@ -262,7 +286,7 @@ def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:
     """ "the eight foot ladder", "a 440 volt can": a size, then the thing that has it."""
     if unit is None or unit.kinds[0] not in _SIZED_THINGS:
         return False
-    follow = passage.words(unit.end, min(unit.end + 1, len(passage.lower)))
+    follow = passage.lower[unit.end : unit.end + 1]
     start = passage.sentences[passage.sentence_of(number.start)][0]
     named = any(name.start < unit.end + 1 and name.end > unit.end for name in passage.names)
     named = named or any(start <= n.start < number.start and "line_set_length" in n.quantities() for n in passage.names)

@@ -30,6 +30,10 @@ _MONTHS = {
         "january february march april may june july august september october november december".split(), 1
     )
 }
+# A day is told by one of these; what may stand before it opens nothing in a note that has none of them.
+_DAYS = frozenset({*_WEEKDAYS, *_MONTHS, *"day days week weeks month months tomorrow morning thing".split()})
+_BEFORE_A_DAY = _DAYS | frozenset("the in on a this coming next not first couple".split())
+_BY_THEMSELVES = frozenset({"today", "tonight", "tomorrow", "yesterday", "noon", "midday", "midnight"})
 _BEFORE_A_TIME = frozenset(
     {"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"}
 )
@@ -68,17 +72,18 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
     """Every moment in the passage, in order; a day and a time said together are one."""
     found: list[Moment] = []
     numbers = {number.start: number for number in passage.numbers}
-    at = 0
-    while at < len(passage.lower):
-        moment = (
-            _day_after(passage, at, found) or _day_at(passage, at, numbers, note_date) or _time_at(passage, at, numbers)
-        )
-        if moment:
+    dated = not _DAYS.isdisjoint(passage.lower) or any(number.kind == "ordinal" for number in passage.numbers)
+    after = 0
+    for at, word in enumerate(passage.lower):
+        counts = at in numbers
+        if at < after or not (counts or word in _BY_THEMSELVES or dated and word in _BEFORE_A_DAY):
+            continue
+        day = dated or not counts  # a number alone is at most a time
+        moment = day and (_day_after(passage, at, found) or _day_at(passage, at, numbers, note_date))
+        if moment := moment or _time_at(passage, at, numbers):
             found.append(moment)
-            at = moment.end
-        else:
-            at += 1
-    return _joined(found, passage)
+            after = moment.end
+    return _joined(found, passage) if found else []
 
 
 # ---------------------------------------------------------------- days
@@ -86,14 +91,14 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
 
 def _day_after(passage: Passage, at: int, found: list[Moment]) -> Moment | None:
     """ "Monday the twelfth, … the day after"."""
-    if passage.words(at, at + 3) != ["the", "day", "after"] or passage.words(at + 3, at + 4) == ["tomorrow"]:
+    if passage.lower[at : at + 3] != ["the", "day", "after"] or passage.words(at + 3, at + 4) == ["tomorrow"]:
         return None
     last = next((moment.day for moment in reversed(found) if moment.day), None)
     return last and Moment(at, at + 3, last + timedelta(days=1), None, True)
 
 
 def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) -> Moment | None:
-    words = passage.words(at, min(at + 8, len(passage.lower)))
+    words = passage.lower[at : at + 8]
     word = words[0]
     if word in ("today", "tonight"):
         return Moment(at, at + 1, today, None, True)
@@ -120,7 +125,7 @@ def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) 
 
 def _not_this_but(passage: Passage, at: int, today: date) -> Moment | None:
     """ "not this Thursday, next Thursday" and "not this Friday, the one after"."""
-    words = passage.words(at, min(at + 9, len(passage.lower)))
+    words = passage.lower[at : at + 9]
     if words[1:2] not in (["this"], ["the"], ["next"], ["coming"]) or len(words) < 3 or words[2] not in _WEEKDAYS:
         return None
     first = _coming(today, words[2])
@@ -169,7 +174,7 @@ def _counted_at(passage: Passage, at: int, numbers: dict[int, Number], today: da
             count, after = 2, start + 3
     if not count or count > 60 or after >= len(passage.lower):
         return None
-    words = passage.words(after, min(after + 4, len(passage.lower)))
+    words = passage.lower[after : after + 4]
     from_now = words[1:3] == ["from", "now"] or words[1:3] == ["from", "today"]
     if words[0] in _WEEKDAYS and from_now:
         return Moment(at, after + 3, _coming(today, words[0]) + timedelta(days=7 * (count - 1)), None, True)
@@ -193,7 +198,7 @@ def _calendar_at(passage: Passage, at: int, numbers: dict[int, Number], today: d
     ):
         return Moment(at, number.end, _day_in(today, int(number.value), _MONTHS[word]), None, True)
     if word in ("the", "on") and (number := numbers.get(at + 1)) and number.kind == "ordinal" and number.value <= 31:
-        follow = passage.words(number.end, min(number.end + 2, len(passage.lower)))
+        follow = passage.lower[number.end : number.end + 2]
         if follow[:1] == ["of"] and follow[1:] and follow[1] in _MONTHS:
             return Moment(at, number.end + 2, _day_in(today, int(number.value), _MONTHS[follow[1]]), None, True)
         if (
@@ -254,7 +259,7 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
     if clock is None:
         return None
     hour, minute, end = clock
-    words = passage.words(end, min(end + 4, len(lower)))
+    words = lower[end : end + 4]
     said = " ".join(words)
     if said.startswith(("o ' clock", "oclock")):
         return _moment(passage, at, end + (3 if words[0] == "o" else 1), hour, minute, True, numbers)
@@ -267,7 +272,7 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
 
 def _clock_value(passage: Passage, number: Number) -> tuple[int, int, int] | None:
     """(hour, minute, end) if the number can be read off a clock: 7, 740, "7:40"."""
-    words = passage.words(number.end, min(number.end + 2, len(passage.lower)))
+    words = passage.lower[number.end : number.end + 2]
     if words[:1] == [":"] and len(words) > 1 and words[1].isdigit() and len(words[1]) == 2 and number.value <= 23:
         return int(number.value), int(words[1]), number.end + 2
     value = number.value
@@ -284,7 +289,7 @@ def _clock_value(passage: Passage, number: Number) -> tuple[int, int, int] | Non
 
 def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) -> tuple[int, int, int, bool] | None:
     """(end, hour, minute, sure) of "ten to eight", "quarter past nine", "half past two"."""
-    words = passage.words(number.end, min(number.end + 2, len(passage.lower)))
+    words = passage.lower[number.end : number.end + 2]
     minutes = {0.5: 30.0, 0.25: 15.0}.get(number.value, number.value)
     if words[:1] == ["-"] and number.start + 1 == number.end and passage.tokens[number.start].isdigit():
         return None
@@ -312,7 +317,7 @@ def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) ->
 def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure: bool, numbers) -> Moment:
     """Morning or afternoon from the words around it, else by the working day: 7 to 11 before noon, 12 to 6 after."""
     around = passage.words(max(0, start - 6), min(end + 6, len(passage.lower)))
-    near = passage.words(end, min(end + 4, len(passage.lower)))
+    near = passage.lower[end : end + 4]
     if near[:1] and near[0] in ("am", "pm"):
         around, end = near[:1], end + 1
     elif near[:2] and near[0] == "this" and near[1] in ("morning", "afternoon", "evening"):

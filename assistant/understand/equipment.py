@@ -32,7 +32,7 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
             lettered = passage.lower[end - 1] in ("a", "b", "c")
             before = passage.words(max(0, start - 2), start)
             behind_r = before[-1:] in (["r"], ["are"]) or before == ["r", "-"]
-            follow = passage.words(end, min(end + 1, len(passage.lower)))
+            follow = passage.lower[end : end + 1]
             if not (behind_r or lettered or _in_an_equipment_list(passage, start, end)) or (
                 lettered and not behind_r and follow[:1] in (["ton"], ["tons"])
             ):

@@ -44,29 +44,32 @@ _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 
 def join_one_and_a_half(passage: Passage) -> None:
     """ "ton and a half", "a kilo and a half": one and a half of the unit, though no one was said."""
-    words = passage.words(0, len(passage.lower))
-    ends = {number.end for number in passage.numbers}
+    words = passage.lower
     for at, word in enumerate(words):
+        if word not in _ONE_AND_A or words[at + 1 : at + 3] != ["and", "a"]:
+            continue
         more = {"half": 0.5, "quarter": 0.25}.get(" ".join(words[at + 3 : at + 4]))
-        if word not in _ONE_AND_A or words[at + 1 : at + 3] != ["and", "a"] or more is None or at in ends:
+        if more is None or any(number.end == at for number in passage.numbers):
             continue
         start = at - 1 if words[at - 1 : at] in (["a"], ["an"]) else at
         last = at + 3
         passage.numbers = [n for n in passage.numbers if n.end <= start or n.start > last]
         passage.numbers.append(Number(start, last, ((1 + more, 1.0),), "decimal", plain_article=True))
+        passage.numbers.sort(key=lambda number: number.start)
         passage.units[last] = Unit(last, last + 1, (_ONE_AND_A[word],), "cooling_capacity" if word == "ton" else None)
-    passage.numbers.sort(key=lambda number: number.start)
 
 
 def join_pounds_and_ounces(passage: Passage) -> None:
     """ "five pounds two ounces", "a pound six", "half a pound" become one number, counted in ounces."""
+    if "pound" not in passage.lower and not any(unit.kinds[0] == "lb" for unit in passage.units.values()):
+        return
     joined: list[Number] = []
     numbers = {number.start: number for number in passage.numbers}
     skip_to = 0
     for at in range(len(passage.lower)):
-        if at < skip_to:
-            continue
         number = numbers.get(at)
+        if at < skip_to or number is None and passage.lower[at + 1 : at + 2] != ["pound"]:
+            continue
         amount = _mass_at(passage, at, numbers)
         if amount:
             end, ounces, unit = amount
@@ -80,7 +83,7 @@ def join_pounds_and_ounces(passage: Passage) -> None:
 
 def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int, float, int] | None:
     """(last token before the closing unit, ounces, end of that unit) of a compound weight starting at `at`."""
-    words = passage.words(at, min(at + 12, len(passage.lower)))
+    words = passage.lower[at : at + 12]
     number = numbers.get(at)
     if number and number.value == 0.5 and words[number.end - at : number.end - at + 2] == ["a", "pound"]:
         return number.end + 1, 8.0, number.end + 2

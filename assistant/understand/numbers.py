@@ -38,6 +38,14 @@ _DENOMINATORS = {
     "eighth": 8, "eighths": 8, "tenths": 10, "hundredths": 100, "sixteenth": 16, "sixteenths": 16, "thirtyseconds": 32,
 }  # fmt: skip
 _MINUS = frozenset({"minus", "negative"})
+_SIGNS = frozenset("-−–")
+_ARTICLES = frozenset({"a", "an"})
+_SCALES = frozenset({"hundred", "thousand", "million"})
+_DIGITS = frozenset(".0123456789")  # or a point before one
+# No number begins with another word, but for "a hundred".
+_OPENERS = frozenset(
+    {*_MINUS, *_SIGNS, *_CARDINAL_WORDS, *_OH, *_ORDINALS, "plus", "inch", "point", "half", "buck", "quarter"}
+)
 # What a lone "one" can count; anywhere else it stands for something already named.
 _COUNTED_BY_ONE = frozenset(
     "inch ton amp amps volt foot feet pound ounce hour minute second day psi micron microns degree percent man guy"
@@ -70,14 +78,16 @@ class Number:
 def find_numbers(said: Tokens) -> list[Number]:
     """Every number in `said`, in order, none overlapping."""
     words = said.lower
-    found, at = [], 0
-    while at < len(words):
+    found, after = [], 0
+    for at, word in enumerate(words):
+        if at < after:
+            continue
+        if word not in _OPENERS and word[0] not in _DIGITS and not (word in _ARTICLES and _next(words, at) in _SCALES):
+            continue
         number = _number_at(said, at)
-        if number is None or _is_a_pronoun(words, number):
-            at += 1
-        else:
+        if number and not _is_a_pronoun(words, number):
             found.append(number)
-            at = number.end
+            after = number.end
     return found
 
 
@@ -107,7 +117,7 @@ def _number_at(said: Tokens, at: int) -> Number | None:
     if words[at] in _MINUS and at + 1 < len(words):
         number = _unsigned_at(words, at + 1)
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
-    if words[at] in "-−–" and at + 1 < len(words) and not said.spaced(at) and (at == 0 or said.spaced(at - 1)):
+    if words[at] in _SIGNS and at + 1 < len(words) and not said.spaced(at) and (at == 0 or said.spaced(at - 1)):
         number = _unsigned_at(words, at + 1) if written_in_digits(words[at + 1][0]) or words[at + 1][0] == "." else None
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
     if words[at] == "plus" and at + 1 < len(words):
@@ -210,7 +220,7 @@ def _piece_at(words: list[str], at: int, first: bool) -> _Piece | None:
         return _Piece(at, at + 1, value, True, two_decimals="." in word and len(word) - word.index(".") == 3)
     if word in _OH and word != "zero":
         return None if first else _Piece(at, at + 1, 0, False, oh=True)
-    if word in ("a", "an") and first and _next(words, at) in ("hundred", "thousand", "million"):
+    if word in _ARTICLES and first and _next(words, at) in _SCALES:
         longest = _longest_cardinal(words, at + 1)
         return longest and _Piece(at, longest[0], longest[1], False)
     if word not in _CARDINAL_WORDS:
@@ -234,7 +244,7 @@ def _longest_cardinal(words: list[str], at: int) -> tuple[int, float] | None:
 
 @functools.lru_cache(maxsize=4096)
 def _standard(words: tuple[str, ...]) -> float | None:
-    if words[0] == "and" or ("and" in words and not ({"hundred", "thousand", "million"} & set(words))):
+    if words[0] == "and" or ("and" in words and _SCALES.isdisjoint(words)):
         return None
     try:
         return float(text2num(" ".join(words), "en"))

@@ -12,38 +12,42 @@ from __future__ import annotations
 import functools
 import re
 
-_SHORT_FORMS = (
-    (r"\bwon't\b", "will not"),
-    (r"\bcan't\b", "can not"),
-    (r"\bwhatcha\b", "what do you"),
-    (r"\bgonna\b", "going to"),
-    (r"\bgotta\b", "got to"),
-    (r"n't\b", " not"),
-    (r"\b(what|how|when|where|who|why)'d\b", r"\1 did"),
-    (r"'d\b", " would"),
-    (r"'ll\b", " will"),
-    (r"'re\b", " are"),
-    (r"'ve\b", " have"),
-    (r"'m\b", " am"),
-    (r"'s\b", " is"),
-    (r"\bwhats\b", "what is"),
-    (r"\bhows\b", "how is"),
-    (r"\bwhens\b", "when is"),
-    (r"\bsub[ -](cool\w*)", r"sub\1"),
-    (r"\bsuper[ -](heat)", r"super\1"),
-    (r"\bair[ -]flow", "airflow"),
-    (r"\bre[ -]check", "recheck"),
+_SHORT_FORMS = tuple(
+    (sign, re.compile(short), full)  # only looked for in text that has the sign
+    for sign, short, full in (
+        ("won't", r"\bwon't\b", "will not"),
+        ("can't", r"\bcan't\b", "can not"),
+        ("whatcha", r"\bwhatcha\b", "what do you"),
+        ("gonna", r"\bgonna\b", "going to"),
+        ("gotta", r"\bgotta\b", "got to"),
+        ("n't", r"n't\b", " not"),
+        ("'d", r"\b(what|how|when|where|who|why)'d\b", r"\1 did"),
+        ("'d", r"'d\b", " would"),
+        ("'ll", r"'ll\b", " will"),
+        ("'re", r"'re\b", " are"),
+        ("'ve", r"'ve\b", " have"),
+        ("'m", r"'m\b", " am"),
+        ("'s", r"'s\b", " is"),
+        ("whats", r"\bwhats\b", "what is"),
+        ("hows", r"\bhows\b", "how is"),
+        ("whens", r"\bwhens\b", "when is"),
+        ("cool", r"\bsub[ -](cool\w*)", r"sub\1"),
+        ("heat", r"\bsuper[ -](heat)", r"super\1"),
+        ("flow", r"\bair[ -]flow", "airflow"),
+        ("check", r"\bre[ -]check", "recheck"),
+    )
 )
-_NUMBER = r"-?\d+(?:[./]\d+)?[a-z]*"
+_WORD = re.compile(r"-?\d+(?:[./]\d+)?[a-z]*|[a-z]+")
 
 
 @functools.lru_cache(maxsize=512)
 def plain_words(text: str) -> str:
     """`text` in lower case, short forms written out, without punctuation except inside numbers."""
     text = text.lower().replace("’", "'").replace("–", "-").replace(",000", "000")
-    for short, full in _SHORT_FORMS:
-        text = re.sub(short, full, text)
-    return " ".join(re.findall(rf"{_NUMBER}|[a-z]+", text.replace("-", " ")))
+    for sign, short, full in _SHORT_FORMS:
+        if sign in text:
+            text = short.sub(full, text)
+    return " ".join(_WORD.findall(text.replace("-", " ")))
 
 
 def found(wordings: tuple[str, ...], words: str) -> re.Match[str] | None:

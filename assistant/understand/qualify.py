@@ -22,7 +22,7 @@ def qualifier_of(passage: Passage, item) -> str | None:
     """The contract's qualifier for a capacitor's section or a gas meter's dial; None for everything else."""
     if item.sense.quantity == "capacitance":
         words = set(passage.words(item.name.start, item.name.end)) if item.name else set()
-        near = passage.words(item.number.end, min(item.number.end + 6, len(passage.lower)))
+        near = passage.lower[item.number.end : item.number.end + 6]
         stop = next((i for i, word in enumerate(near) if word in (",", ".", "and", ";")), len(near))
         words |= set(near[:stop])
         for section, said in _CAPACITOR_SECTIONS.items():

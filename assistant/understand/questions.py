@@ -15,9 +15,15 @@ _ASKED_VERB = (
     r"(?:pass|fail|hold|get|come|say|make|drop|look|work|go|read|do|give|call|show|stay|sign|agree|approve|want|answer"
     r"|finish|start|need|have|leak|change|help|improve|freeze|inspect)"
 )
-_OPENINGS = tuple(
-    re.compile(rf"^{FILLERS}{opening}")
-    for opening in (
+
+
+def _begins_with(wordings: tuple[str, ...]) -> re.Pattern[str]:
+    """One expression for all, so that a sentence is looked at once."""
+    return re.compile(f"^{FILLERS}(?:{'|'.join(wordings)})")
+
+
+_OPENINGS = _begins_with(
+    (
         r"what (?:about|size|kind|sort|day|date|time|refrigerant|else|color) (?!i |we |a )",
         rf"what (?:{_AUX})\b",
         rf"what (?:\w+ ){{1,4}}(?:{_AUX}) {_WHO}\b",
@@ -48,9 +54,8 @@ _OPENINGS = tuple(
     )
 )
 # Openings like a question's whose sentence still states something: "what's left is the strap".
-_STATED = tuple(
-    re.compile(rf"^{FILLERS}{statement}")
-    for statement in (
+_STATED = _begins_with(
+    (
         r"what (?:is|was) (?:\w+ ){1,3}(?:is|was) (?!it|that|this|he|she|the\b.*\b(?:now|today)$)",
         r"what (?:i|we|he|she|they|you) \w+",
         r"what a \b",
@@ -76,12 +81,11 @@ def is_question(text: str) -> bool:
     "what's my subcool" and "did it hold" do; "what I did was swap the cap" and "when I got there it was 95" do not.
     """
     words = plain_words(text)
-    opens = any(opening.search(words) for opening in _OPENINGS)
-    if not words or _TAG.search(text) and not opens:
-        return False
-    if any(statement.search(words) for statement in _STATED):
-        return text.rstrip().endswith("?")
+    opens = bool(_OPENINGS.match(words))
     if text.rstrip().endswith("?"):
-        return True
-    last = plain_words(re.split(r"[,;.]", text)[-1])  # "took 36 seconds on the two foot dial, what's my input"
-    return opens or any(opening.search(last) for opening in _OPENINGS)
+        return bool(words) and (opens or not _TAG.search(text))
+    cut = max(map(text.rfind, ",;."))
+    behind = text[cut + 1 :].strip() if cut >= 0 else ""  # "took 36 seconds on the two foot dial, what's my input"
+    if not (opens or behind) or _STATED.match(words):
+        return False
+    return opens or bool(_OPENINGS.match(plain_words(behind)))

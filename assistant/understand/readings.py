@@ -161,7 +161,7 @@ def _held_durations(listening: Listening, durations: list[Duration]) -> list[Hea
         if topic is None or topic.bare is None or not topic.held or duration.days and duration.days < 0.5:
             continue
         before = passage.words(max(0, duration.start - 4), duration.start)
-        after = passage.words(duration.end, min(duration.end + 3, len(passage.lower)))
+        after = passage.lower[duration.end : duration.end + 3]
         if (
             {"took", "spent", "running", "ran", "pumping"} & set(before)
             or after[:3] == ["on", "the", "pump"]

@@ -113,7 +113,7 @@ def _dial(passage: Passage, start: int, end: int) -> Number | None:
     for number in passage.numbers_in(start, end):
         unit = passage.units.get(number.end)
         stop = unit.end if unit else number.end
-        words = passage.words(number.end, min(number.end + 5, len(passage.lower)))
+        words = passage.lower[number.end : number.end + 5]
         foot = (unit is None or unit.kinds[0] == "ft") or words[:2] in (["cubic", "foot"], ["cubic", "feet"])
         if "dial" in words and foot:
             passage.take(number.start, stop)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import functools
+from bisect import bisect_right
 from dataclasses import dataclass
 
 from assistant.understand.context import Context
@@ -24,92 +24,104 @@ _COUNTS = {
 }
 # Words of direction that are systems only beside "unit", "suction" and the like ("back at eight" is not).
 _ALSO_PLAIN_WORDS = frozenset({"front", "rear", "back", "north", "south", "east", "west"})
+_TABLE = load_table("systems.toml")
+_NOUNS, _ROOMS, _COUNTED, _LETTERS = (frozenset(_TABLE[key]) for key in ("nouns", "rooms", "counted", "letters"))
+_LEADS = tuple(lead.split() for lead in _TABLE["room_leads"])
+_PLACES: dict[str, list[list[str]]] = {}  # by their first words, in the table's order
+for _place in _TABLE["places"]:
+    _PLACES.setdefault(_place.split()[0], []).append(_place.split())
+_FIRST_WORDS = frozenset({*_PLACES, *(room.split()[0] for room in _ROOMS), *_COUNTED, "other"})
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What decides whether a place or a room stands for a system."""
+
+    passage: Passage
+    several: bool  # systems are told apart
+    known: tuple[str, ...]  # before this note
 
 
 def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     """Where the speaker names a system. A place ("upstairs") counts once systems are being told apart."""
-    table = load_table("systems.toml")
-    nouns, places, rooms = set(table["nouns"]), table["places"], set(table["rooms"])
-    several = _tells_apart(passage, context, table)
-    words = passage.words(0, len(passage.lower))
+    words = passage.lower
+    candidates = [at for at, word in enumerate(words) if word in _FIRST_WORDS]
+    if not candidates:
+        return []
+    known = context.known_systems()
+    told = _Told(passage, bool(known) or _tells_apart(words), known)
     found: list[SystemMention] = []
-    room_at = functools.partial(
-        _room_at,
-        words=words,
-        rooms=rooms,
-        nouns=nouns,
-        leads=table["room_leads"],
-        several=several,
-        found=found,
-        before=context.known_systems(),
-    )
-    for at, word in enumerate(words):
+    for at in candidates:
         if found and at < found[-1].end:
             continue
-        count = _COUNTS.get(words[at + 1]) if at + 1 < len(words) else None
-        if (
-            word in table["counted"]
-            and count
-            and not (passage.units.get(at + 2) and passage.units[at + 2].kinds[0] != "A")
-        ):
+        word, follow = words[at], words[at + 1] if at + 1 < len(words) else ""
+        if word in _COUNTED and (count := _COUNTS.get(follow)) and _no_unit_but_amperes(passage, at + 2):
             found.append(SystemMention(at, at + 2, f"{word} {count}"))
-            passage.take(at, at + 2)
-            passage.numbers = [n for n in passage.numbers if n.end <= at or n.start >= at + 2] + numbers_from(
-                passage, at + 2, passage.numbers
-            )
-            passage.numbers.sort(key=lambda n: n.start)
-        elif word in table["counted"] and words[at + 1 : at + 2] and words[at + 1] in table["letters"]:
-            found.append(SystemMention(at, at + 2, f"{word} {words[at + 1]}"))
-        elif (
-            word == "other" and words[at + 1 : at + 2] and words[at + 1] in nouns and (other := _other(found, context))
-        ):
+            _take_count(passage, at)
+        elif word in _COUNTED and follow in _LETTERS:
+            found.append(SystemMention(at, at + 2, f"{word} {follow}"))
+        elif word == "other" and follow in _NOUNS and (other := _other(found, context)):
             found.append(SystemMention(at, at + 2, other))
-        elif mention := _place_at(words, at, places, nouns, several, passage, context) or room_at(at):
+        elif mention := _place_at(at, told) or _room_at(at, told, found):
             found.append(mention)
     return found
 
 
-def _place_at(words, at, places, nouns, several, passage: Passage, context: Context) -> SystemMention | None:
-    for place in places:
-        if not place.startswith(words[at]):
-            continue
-        said = place.split()
-        if words[at : at + len(said)] != said:
-            continue
+def _no_unit_but_amperes(passage: Passage, at: int) -> bool:
+    """ "system 10 psi" is a value; the "a" of "unit 2 a" is seldom a current."""
+    return at not in passage.units or passage.units[at].kinds[0] == "A"
+
+
+def _take_count(passage: Passage, at: int) -> None:
+    """The number behind "unit" is part of its name; what ran on behind it is a number of its own."""
+    passage.take(at, at + 2)
+    rest = numbers_from(passage, at + 2, passage.numbers)
+    passage.numbers = [n for n in passage.numbers if n.end <= at or n.start >= at + 2] + rest
+    passage.numbers.sort(key=lambda n: n.start)
+
+
+def _place_at(at: int, told: _Told) -> SystemMention | None:
+    words = told.passage.lower
+    for said in _PLACES.get(words[at], ()):
         end = at + len(said)
-        known = place in context.known_systems() or place in load_table("systems.toml")["always"]
-        beside_noun = words[end : end + 1] != [] and words[end] in nouns
-        beside_name = any(name.start == end or name.end == at for name in passage.names)
+        if words[at:end] != said:
+            continue
+        place = " ".join(said)
+        known = place in told.known or place in _TABLE["always"]
+        beside_noun = end < len(words) and words[end] in _NOUNS
         if place in _ALSO_PLAIN_WORDS and not beside_noun:
             continue
-        if known or beside_noun or several or (beside_name and place in ("upstairs", "downstairs")):
+        upright = place in ("upstairs", "downstairs")
+        if known or beside_noun or told.several or upright and _beside_a_name(told.passage, at, end):
             return SystemMention(at, end + (1 if beside_noun else 0), place)
     return None
 
 
-def _room_at(at: int, *, words, rooms, nouns, leads, several: bool, found, before) -> SystemMention | None:
+def _beside_a_name(passage: Passage, start: int, end: int) -> bool:
+    return any(name.start == end or name.end == start for name in passage.names)
+
+
+def _room_at(at: int, told: _Told, found: list[SystemMention]) -> SystemMention | None:
     """A room's name stands for its system: "the dining room unit", "starting with the studio"."""
+    words = told.passage.lower
     for length in (2, 1):
         room, end = " ".join(words[at : at + length]), at + length
-        if room not in rooms:
+        if room not in _ROOMS:
             continue
-        noun = words[end : end + 1] != [] and words[end] in nouns
+        noun = end < len(words) and words[end] in _NOUNS
         plain_noun = noun and words[end] in ("unit", "system")
-        led = any(words[max(0, at - len(lead.split())) : at] == lead.split() for lead in leads)
-        known = room in before or any(mention.name == room for mention in found)
-        if known or plain_noun or (several and (noun or led)):
+        led = any(words[max(0, at - len(lead)) : at] == lead for lead in _LEADS)
+        known = room in told.known or any(mention.name == room for mention in found)
+        if known or plain_noun or (told.several and (noun or led)):
             return SystemMention(at, end + (1 if noun else 0), room)
     return None
 
 
-def _tells_apart(passage: Passage, context: Context, table) -> bool:
-    if context.known_systems():
-        return True
-    words = passage.words(0, len(passage.lower))
-    if {"upstairs", "downstairs"} <= set(words):
+def _tells_apart(words: list[str]) -> bool:
+    if "upstairs" in words and "downstairs" in words:
         return True
     text = " ".join(words)
-    return any(cue in text for cue in table["several"])
+    return any(cue in text for cue in _TABLE["several"])
 
 
 def _other(found: list[SystemMention], context: Context) -> str | None:
@@ -123,15 +135,15 @@ def _other(found: list[SystemMention], context: Context) -> str | None:
 
 def system_at(token: int, mentions: list[SystemMention], passage: Passage, context: Context) -> str:
     """The system in force at a token: the last one named before it, or right after it in the same clause."""
-    before = [mention for mention in mentions if mention.start <= token]
+    if not mentions:
+        return context.last_system()
+    following = bisect_right(mentions, token, key=lambda mention: mention.start)
+    before = mentions[following - 1] if following else None
     start, end = passage.sentences[passage.sentence_of(token)]
-    here = [mention for mention in before if mention.start >= start]
-    if here:
-        return here[-1].name
-    clause_end = next((i for i in range(token, end) if passage.tokens[i] in ",;:"), end)
-    after = [mention for mention in mentions if token < mention.start < clause_end]
-    if after:
-        return after[0].name
-    if before:
-        return before[-1].name
-    return context.last_system()
+    if before and before.start >= start:
+        return before.name
+    if following < len(mentions):
+        clause_end = next((i for i in range(token, end) if passage.lower[i] in ",;:"), end)
+        if mentions[following].start < clause_end:
+            return mentions[following].name
+    return before.name if before else context.last_system()
