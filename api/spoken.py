@@ -178,7 +178,7 @@ class Spoken:
             self.tell("problem", problem="not_heard", detail="It is kept, and will be heard later.", fatal=False)
             return
         transcript = self.live.transcript(self._notes.assistant.settings.model)
-        await asyncio.to_thread(self._notes.assistant.take_transcript, note, transcript)
+        await asyncio.to_thread(self._notes.assistant.heard, note, transcript)
         self.tell("answer", **await asyncio.to_thread(answer_to, self._notes.assistant, note, self.begins.hands_free))
 
 
@@ -195,7 +195,7 @@ class SpokenNotes:
     def _recogniser(self):
         from assistant.hear.transcript import one_by_one  # slow to load; not before somebody speaks
 
-        return one_by_one(self.assistant.ears())
+        return one_by_one(self.assistant.weights())
 
     def find(self, who: Who, client_id: str) -> Spoken | None:
         """The note with that id, while it is being spoken or answered."""

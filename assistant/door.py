@@ -151,6 +151,11 @@ class Assistant:
         with self._telling.ears() as ears:
             yield ears
 
+    def weights(self) -> Ears:
+        """The recogniser, loaded, whoever is using it: for those who have state of their own beside it, as
+        `hear.transcript.one_by_one` has. Raises ModelError."""
+        return self._telling.weights()
+
     def reply_to(self, note: str) -> Reply:
         """The answer to a note that has been heard. Raises NoSuchNote; NoteError for one that has not."""
         return self._telling.reply_to(note)

@@ -72,6 +72,7 @@ class Telling:
         self._answer = answer
         self._ears: Ears | None = None
         self._ears_lock = threading.RLock()  # the recogniser hears one recording at a time
+        self._loading = threading.Lock()
 
     # ------------------------------------------------------------ taking in
 
@@ -204,15 +205,20 @@ class Telling:
     @contextmanager
     def ears(self, progress: Progress | None = None) -> Iterator[Ears]:
         """The recogniser, loaded, for one user at a time."""
+        with self._ears_lock:
+            yield self.weights(progress)
+
+    def weights(self, progress: Progress | None = None) -> Ears:
+        """The recogniser, loaded, whoever is using it."""
         from assistant.hear import transcript
 
-        with self._ears_lock:
+        with self._loading:
             if self._ears is None:
                 use, step = self._settings, self._step("making the recogniser ready", progress)
                 if step:
                     step(0.0)
                 self._ears = transcript.load_ears(use.model, use.device, use.compute_type, use.threads, use.cache)
-            yield self._ears
+            return self._ears
 
     def _step(self, what: str, progress: Progress | None) -> Callable[[float], None] | None:
         progress = progress or self._progress

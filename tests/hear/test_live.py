@@ -211,7 +211,7 @@ def test_the_words_are_those_of_the_recording_to_the_last_time_and_probability(c
     assert note.is_heard
     live = note.transcript(ears.name)
     assert live == transcribe(read_recording(note.recording()), ears)
-    assert "head 338" in live.text
+    assert "10 degrees of subcool" in live.text
 
 
 # ---------------------------------------------------------------- one recogniser for all
