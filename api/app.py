@@ -33,6 +33,7 @@ from api.access import Codes, Devices
 from api.certificate import Certificate
 from api.deps import asker, visitor
 from api.kept import Kept
+from api.spoken import SpokenNotes
 from api.work import Hearing
 from assistant import Assistant, __version__
 from assistant.settings import Settings
@@ -64,7 +65,9 @@ def create_app(
         state.hearing = Hearing(state.assistant, kept)
         state.uploads = CapacityLimiter(_DECODED_AT_ONCE)
         state.hearing.resume()
+        state.spoken = SpokenNotes(state.assistant, kept, state.hearing)
         yield
+        await state.spoken.close()
         state.hearing.close()
         kept.close()
         if assistant is None:

@@ -20,7 +20,7 @@ routes = APIRouter(tags=["asking"])
 @routes.post("/ask", responses={**json_of("Answer"), **answers(404)})
 def ask(asked: Question, assistant: TheAssistant, who: Visitor) -> JSONResponse:
     """The answer to a question about a job, or over all jobs, with the readings and notes it rests on."""
-    return JSONResponse(plain(assistant.ask(asked.question, asked.job)))
+    return JSONResponse(plain(assistant.ask(asked.question, asked.job, by=who.name)))
 
 
 @routes.get("/search", responses={**json_of("Hit", many=True), **answers(404)})

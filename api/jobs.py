@@ -9,7 +9,7 @@ from fastapi.responses import JSONResponse
 
 from api.deps import Office, TheAssistant, Visitor
 from api.models import CorrectionWanted, JobInPath, JobLine, JobWanted, OpenedJob, TaskLine
-from api.problems import answers
+from api.problems import Problem, answers
 from assistant.log.store import job_key
 from assistant.records import plain
 
@@ -57,6 +57,9 @@ def corrections(job: JobInPath, assistant: TheAssistant, who: Visitor) -> JSONRe
 )
 def correct(job: JobInPath, asked: CorrectionWanted, assistant: TheAssistant, who: Office) -> JSONResponse:
     """Set a reading right. It is kept for ever with who and when; the original stays. Answers the log that follows."""
+    log = assistant.job_log(job)
+    if assistant.note_told(asked.note).job != log.job.id:
+        raise Problem(404, f"Job {log.job.id!r} has no note {asked.note!r}.")
     assistant.correct(**asked.model_dump(), by=who.name)
     return JSONResponse(assistant.log(job), 201)
 

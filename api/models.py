@@ -79,9 +79,7 @@ class NoteState(BaseModel):
     recorded: bool = Field(description="Whether there is a recording to play.")
     said: str | None = Field(None, description="The words: typed, or as they were heard. None until they are.")
     say: str | None = Field(None, description="The assistant's answer, written for the ear.")
-    content: dict[str, Any] | None = Field(
-        None, description="What this note alone said.", json_schema_extra={"$ref": "#/components/schemas/Note"}
-    )
+    content: dict[str, Any] | None = Field(None, description="What this note alone said: a `Note`.")
     what: str | None = Field(None, description="What is being done, while it is.")
     share: float | None = Field(None, description="How much of that is done, 0 to 1.", ge=0, le=1)
     reason: str | None = Field(None, description="Why it could not be heard.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import is_dataclass
 from typing import Any
 
 from fastapi import FastAPI
@@ -9,6 +10,7 @@ from pydantic import TypeAdapter
 
 from api import problems
 from assistant import records
+from assistant.log.searching import Hit
 
 DESCRIPTION = """\
 Tell notes, ask questions, correct what was misheard, and take papers away.
@@ -29,7 +31,8 @@ TAGS = [
 ]
 
 _AT = "#/components/schemas/{model}"
-_RECORDS = (records.JobLog, records.Note, records.Transcript, records.Answer)
+_RECORDS = (records.JobLog, records.Note, records.Transcript, records.Answer, records.Correction, Hit)
+_KINDS = {name: kind for name, kind in vars(records).items() if is_dataclass(kind)} | {"Hit": Hit}
 
 
 def describe(app: FastAPI) -> None:
@@ -41,6 +44,7 @@ def describe(app: FastAPI) -> None:
             document = plain()
             parts = document.setdefault("components", {})
             parts.setdefault("schemas", {}).update(record_schemas(), Problem=problems.SCHEMA)
+            parts["schemas"]["NoteState"]["properties"]["content"]["anyOf"][0] = {"$ref": _AT.format(model="Note")}
             parts["securitySchemes"] = {"token": {"type": "http", "scheme": "bearer"}}
             document["security"] = [{}, {"token": []}]
             app.openapi_schema = document
@@ -56,7 +60,7 @@ def record_schemas() -> dict[str, Any]:
         schema = TypeAdapter(kind).json_schema(mode="serialization", ref_template=_AT)
         schemas |= schema.pop("$defs", {})
         schemas[kind.__name__] = schema
-    return {name: _as_in_json(schema, getattr(records, name)) for name, schema in schemas.items()}
+    return {name: _as_in_json(schema, _KINDS[name]) for name, schema in schemas.items()}
 
 
 def _as_in_json(schema: dict[str, Any], kind: type) -> dict[str, Any]:

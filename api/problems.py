@@ -26,6 +26,8 @@ STATUS: dict[type[errors.AssistantError], int] = {
     errors.NoSuchJob: 404,
     errors.NoSuchNote: 404,
     errors.NoSuchSystem: 404,
+    errors.NoSuchAttachment: 404,
+    errors.AttachmentError: 415,
     errors.NoteConflict: 409,
     errors.MissingReadings: 409,  # what is asked for is right; the job is not so far yet
     errors.NoteError: 422,

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import threading
+import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+import uvicorn
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from api.access import OFFICE, TECH
 from api.app import create_app
 from api.certificate import certificate_for
+from api.serving import sockets_at
 from assistant import Assistant
 from assistant.settings import Settings
 
@@ -70,3 +76,23 @@ def told(client: TestClient, text: str, job: str = "print-shop", **fields: str):
     answer = client.post("/api/v1/notes", data={"text": text, "job": job, **fields})
     assert answer.status_code in (200, 201), answer.text
     return answer.json()
+
+
+@contextmanager
+def serving(app: FastAPI) -> Iterator[str]:
+    """The application on a free port of loopback, as it runs in earnest; its address."""
+    server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="critical", timeout_graceful_shutdown=2))
+    listening = sockets_at(0, to_the_network=False)
+    thread = threading.Thread(target=server.run, args=(listening,), daemon=True)
+    address = f"http://127.0.0.1:{listening[0].getsockname()[1]}"
+    thread.start()
+    ends = time.monotonic() + 20
+    while not server.started:
+        assert thread.is_alive() and time.monotonic() < ends, "the server did not start"
+        time.sleep(0.01)
+    try:
+        yield address
+    finally:
+        server.should_exit = True
+        thread.join(20)
+    assert not thread.is_alive(), "the server did not stop"
