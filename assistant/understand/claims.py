@@ -25,7 +25,8 @@ _ANSWER = {
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
-_WEIGHED_OR_SUPPOSED = frozenset({"tare", "weighs", "if"})
+_CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
+_WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "if"}
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 _DURATIONS = frozenset(
@@ -259,11 +260,21 @@ def _take_weighed_and_supposed(passage: Passage, start: int, end: int) -> None:
         for number in numbers:
             if (unit := passage.units.get(number.end)) and unit.kinds[0] in ("lb", "oz"):
                 passage.take(number.start, number.end)
+    if not _CAPACITORS.isdisjoint(words):
+        _take_made_for_volts(passage, start, end)
     supposed = "if" in words and bool({"were", "would", "'d"} & words)
     for number in numbers:
         if number.end in passage.units:
             continue
         if supposed or passage.has_cue("aside", *_clause_of(passage, number.start, start, end)):
+            passage.take(number.start, number.end)
+
+
+def _take_made_for_volts(passage: Passage, start: int, end: int) -> None:
+    """370 and 440 volts are what a capacitor is made for, whatever the line has."""
+    for number in passage.numbers_in(start, end):
+        unit = passage.units.get(number.end)
+        if unit and unit.kinds[0] == "V" and number.value in (370, 440):
             passage.take(number.start, number.end)
 
 

@@ -8,10 +8,26 @@ from assistant.understand.passage import Name, Passage, Wording
 
 
 def names_that_count(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
-    """Without conditions ("with the new filter in"), names taken back, and the two ends of one thing."""
+    """Without conditions ("with the new filter in"), names taken back or said twice, and the two ends of one thing."""
     names = _without_in_and_out(passage, names, numbers)
+    names = _without_what_the_unit_says(passage, names, numbers)
     names = [name for name in names if len(names) == 1 or not _a_condition(passage, name)]
     return _renamed(passage, names)
+
+
+def _without_what_the_unit_says(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
+    """ "It wants 3.5, flame sense, wait for it, 0.6 microamps": the unit names 0.6, and 3.5 is left to the manifold."""
+    units = {number.end: number for number in numbers if number.end in passage.units}
+    kept = list(names)
+    for first, second in zip(names, names[1:], strict=False):
+        number = units.get(second.start)
+        if number is None or not set(first.quantities()) & set(second.quantities()):
+            continue
+        between = [n for n in numbers if first.end <= n.start < number.start]
+        behind_another = any(0 <= first.start - n.end <= 2 for n in numbers)
+        if behind_another and not between:
+            kept.remove(first)
+    return kept
 
 
 def _a_condition(passage: Passage, name: Name) -> bool:

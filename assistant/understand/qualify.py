@@ -11,7 +11,7 @@ from assistant.understand.passage import Passage
 from assistant.understand.systems import system_at
 
 _CAPACITOR_SECTIONS = {
-    "herm": ("herm", "hermetic", "compressor", "hem", "hermes"),
+    "herm": ("herm", "hermetic", "compressor", "hem", "hermes", "harm", "home", "arm"),
     "fan": ("fan", "fans"),
     "run": ("run",),
 }
@@ -22,7 +22,7 @@ def qualifier_of(passage: Passage, item) -> str | None:
     """The contract's qualifier for a capacitor's section or a gas meter's dial; None for everything else."""
     if item.sense.quantity == "capacitance":
         words = set(passage.words(item.name.start, item.name.end)) if item.name else set()
-        near = passage.lower[item.number.end : item.number.end + 6]
+        near = passage.words(item.number.end, min(item.number.end + 6, len(passage.lower)))
         stop = next((i for i, word in enumerate(near) if word in (",", ".", "and", ";")), len(near))
         words |= set(near[:stop])
         for section, said in _CAPACITOR_SECTIONS.items():
@@ -31,6 +31,18 @@ def qualifier_of(passage: Passage, item) -> str | None:
     if item.sense.quantity == "meter_time":
         return item.qualifier
     return None
+
+
+def settle_sections(passage: Passage, heard: list) -> None:
+    """Beside a fan section the other one of a dual capacitor is the compressor's, though nobody says so."""
+    caps = [item for item in heard if item.sense.quantity == "capacitance"]
+    for item in caps:
+        item.qualifier = item.qualifier or qualifier_of(passage, item)
+    for item in caps:
+        beside = [o for o in caps if o.sentence == item.sentence and o.role.role == item.role.role]
+        fans = [other.sense.value for other in beside if other.qualifier == "fan"]
+        if item.qualifier is None and fans and item.sense.value > max(fans):
+            item.qualifier = "herm"
 
 
 def settle_pseudo(listening, heard: list) -> list:

@@ -21,7 +21,7 @@ from assistant.understand.misheard import MISHEARD, doubt_of_hearing, is_confirm
 from assistant.understand.naming import listed, names_that_count
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Name, Passage
-from assistant.understand.qualify import qualifier_of, settle_pseudo
+from assistant.understand.qualify import qualifier_of, settle_pseudo, settle_sections
 from assistant.understand.roles import Role
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.topics import TESTS, find_topics
@@ -66,6 +66,7 @@ def find_readings(
     heard += _held_durations(listening, durations)
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(listening, heard)
+    settle_sections(passage, heard)
     return _without_echoes([_reading(passage, context, item, systems) for item in heard])
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage
+from assistant.understand.tokens import load_table
 
 # On a plate these are what to aim for; every other quantity on a plate is a rating.
 _AIMED_FOR = frozenset(
@@ -29,6 +30,8 @@ _ALWAYS_A_RATING = frozenset(
     {"capacitance", "line_voltage", "compressor_current"}
 )  # what a part "should be" is its rating
 _ALWAYS_TARGET = frozenset({"target_airflow_per_ton", "target_superheat"})
+_NEVER_RATED = frozenset({"test_pressure", "vacuum_level"})
+_UNREADABLE = frozenset(load_table("cues.toml")["role"]["unreadable"])
 _SEPARATES = frozenset({",", ";", "and", "but", "so"})
 _NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
 
@@ -46,6 +49,8 @@ def role_of(
     unit = passage.units.get(number.end)
     end = unit.end if unit else number.end
     target, plate, rated = (_speaks(passage, kind, number, end, before, after) for kind in ("target", "plate", "rated"))
+    if rated and not target and not plate and quantity in _NEVER_RATED:
+        rated = False  # "nitrogen's on a 550" was "on at"
     if target or plate or rated:
         if quantity in _ALWAYS_RATED:
             return Role("rated", True)
@@ -75,13 +80,18 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     place = bisect.bisect_left(passage.numbers, end, key=lambda other: other.start)
     following = passage.numbers[place].start if place < len(passage.numbers) else last
     next_start = following if following < last else 10**9
+    own = bisect.bisect_left(passage.numbers, number.start, key=lambda other: other.start)
     cues = passage.cues.get(kind, [])
     for start, stop in cues[bisect.bisect_left(cues, (first, 0)) : bisect.bisect_left(cues, (last, 0))]:
         if passage.words(start - 1, start) == ["n't"]:
             continue  # "where I don't want that coil to get to"
         if passage.lower[stop - 1] == "a" and stop != number.start:
             continue  # "on a nineteen amp" rates; "on a house that …" does not
+        if kind == "plate" and not _UNREADABLE.isdisjoint(passage.words(stop, stop + 4)):
+            continue
         closes_the_last = start == before and before and stop < len(passage.lower) and passage.tokens[stop] in ",.;"
+        if closes_the_last and kind != "target" and own and _is_read_off(passage, passage.numbers[own - 1]):
+            closes_the_last = False  # "pulling 11.4 rated, 14": the first was measured, so the second is rated
         if before <= start and stop <= number.start and not closes_the_last:
             return True
         leads_the_next = next_start - stop <= start - end
@@ -89,9 +99,15 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
             end <= start
             and stop <= after
             and not leads_the_next
+            and not (kind != "target" and following < last and _is_read_off(passage, number))
             and not _SEPARATES.intersection(passage.words(end, start))
         ):
             return True
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number
             return True
     return False
+
+
+def _is_read_off(passage: Passage, number: Number) -> bool:
+    """ "Pulling 11.4", "reads 38": what stands right before the number makes it a measured one."""
+    return any(stop == number.start for _, stop in passage.cues.get("measured", ()))

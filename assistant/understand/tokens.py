@@ -25,7 +25,7 @@ _TOKEN = re.compile(
 )
 # "16-inch", "three-ton": the hyphen before a unit says nothing
 _HYPHENATED_UNIT = re.compile(
-    r"(?:inch|ton|foot|feet|degree|amp|volt|minute|hour|day|pound|ounce|micron|second|gallon|btu|cfm|psi|percent|year|stor)",
+    r"(?:inch|ton|tun|foot|feet|degree|amp|volt|minute|hour|day|pound|ounce|micron|second|gallon|btu|cfm|psi|percent|year|stor)",
     re.IGNORECASE,
 )
 

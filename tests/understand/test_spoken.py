@@ -92,3 +92,46 @@ def test_a_doubted_value_that_is_said_again_counts(again):
     _, log = told.tell_heard(transcript(again), "one", date(2026, 5, 12))
     assert [(r["value"], r["status"]) for r in log["readings"]] == [(250, "superseded"), (250, "current")]
     assert log["concerns"] == []
+
+
+@pytest.mark.parametrize(
+    ("heard", "roles"),
+    [
+        ("Compressor is pulling 11.4 rated, 14.", {11.4: "measured", 14: "rated"}),
+        ("compressor's pulling 11.4, rated 14", {11.4: "measured", 14: "rated"}),
+        ("it's maybe two and a half-tun tags worn off", {2.5: "estimated"}),
+        ("tag says two and a half ton", {2.5: "rated"}),
+        ("nitrogen's on a 540", {540: "measured"}),
+        (
+            "manifold's 3.9 and it wants 3.5, flame sense, weight for it, 0.6 microamps",
+            {3.9: "measured", 3.5: "target"},
+        ),
+    ],
+)
+def test_roles_survive_the_commas_a_recogniser_puts(heard, roles):
+    found = {r.value: r.role for r in spoken(heard)}
+    assert {value: found.get(value) for value in roles} == roles
+
+
+def test_a_unit_that_names_its_value_leaves_the_number_before_to_another():
+    found = {
+        (r.quantity, r.value)
+        for r in spoken("manifold's 3.9 and it wants 3.5, flame sense, weight for it, 0.6 microamps")
+    }
+    assert found == {("manifold_pressure", 3.9), ("manifold_pressure", 3.5), ("flame_current", 0.6)}
+
+
+@pytest.mark.parametrize("side", ["herm side", "harm side", "home side", "other side"])
+def test_beside_the_fan_side_the_other_section_is_the_compressors(side):
+    found = {r.value: r.qualifier for r in spoken(f"Dual caps rated 45 on the {side} and 5 on the fan side.")}
+    assert found == {45: "herm", 5: "fan"}
+
+
+def test_what_a_capacitor_is_made_for_is_no_line_voltage():
+    said = current("New cap's in, a forty five five, four forty volt. Line's two forty one.")
+    assert said["line_voltage"] == 241
+    assert "line_voltage" not in heard_values("New caps in a 45-440 volt cam")
+
+
+def test_a_size_comes_before_its_ton():
+    assert "cooling_capacity" not in heard_values("Upholstery shop, ton, or 10, expansion valve")
