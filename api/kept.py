@@ -35,10 +35,11 @@ CREATE TABLE IF NOT EXISTS hearing (
     reason TEXT                          -- why it will not be tried again; none while it will
 );
 CREATE TABLE IF NOT EXISTS spoken (
-    client_id TEXT PRIMARY KEY,          -- of a note that was heard while it was spoken
+    client_id TEXT NOT NULL,             -- of a note that was heard while it was spoken
     device TEXT NOT NULL,                -- that made it; empty for this machine
     note TEXT NOT NULL,
-    samples INTEGER NOT NULL             -- of its sound, as its client counts, that are in the recording
+    samples INTEGER NOT NULL,            -- of its sound, as its client counts, that are in the recording
+    PRIMARY KEY (client_id, device)
 );
 """
 

@@ -70,7 +70,8 @@ class Connection:
         reading = asyncio.create_task(self._read())
         over = asyncio.create_task(self._over.wait())
         try:
-            await asyncio.wait((sending, reading, over), return_when=asyncio.FIRST_COMPLETED)
+            # Not until sending ends: what was received before the client went is still to be read.
+            await asyncio.wait((reading, over), return_when=asyncio.FIRST_COMPLETED)
         finally:
             for note in self._mine:
                 if note.say == self._say:
@@ -97,9 +98,13 @@ class Connection:
         self._over.set()
 
     async def _send(self) -> None:
-        with suppress(WebSocketDisconnect, RuntimeError, TimeoutError):
+        with suppress(WebSocketDisconnect, RuntimeError):
             while (message := await self._unsent.get()) is not None:
-                await asyncio.wait_for(self._socket.send_text(json.dumps(message)), SLOW_S)
+                try:
+                    await asyncio.wait_for(self._socket.send_text(json.dumps(message)), SLOW_S)
+                except TimeoutError:
+                    self._end(_POLICY)
+                    return
 
     async def _read(self) -> None:
         while not self._over.is_set():

@@ -8,7 +8,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
@@ -20,7 +20,7 @@ from api.work import Hearing
 from assistant import Assistant
 from assistant.converse import for_the_ear
 from assistant.errors import AssistantError, ModelError, NoteConflict
-from assistant.hear.desk import Desk, Pressing
+from assistant.hear.desk import Desk, HearsWindow, Pressing
 from assistant.hear.live import Began, Ended, LiveNote
 
 GRACE_S = 30.0  # that a note waits for its client to come back
@@ -54,7 +54,7 @@ class Spoken:
         self.say: Say = _nobody
         self.ended: dict[str, Any] | None = None  # what was said when it ended, and
         self.kept: dict[str, Any] | None = None  # when it was kept: said again to a client that comes back
-        self._changed = asyncio.Event()
+        self._fed, self._over = asyncio.Event(), asyncio.Event()
         self._left: asyncio.TimerHandle | None = None
         self._deaf = False  # the recogniser failed on it
         self.answered = asyncio.create_task(self._run())
@@ -76,14 +76,18 @@ class Spoken:
         for event in found:
             if isinstance(event, Began):
                 self.tell("speech_began", at=event.at)
-        self._changed.set()
+        self._noticed(found)
         while self.live.undecoded_s() > MOST_UNDECODED_S and not (self._deaf or self.live.ended):
             await asyncio.sleep(0.2)
         return next((event.rest for event in found if isinstance(event, Ended)), None)
 
     def end(self, why: str) -> None:
-        self.live.end(why)
-        self._changed.set()
+        self._noticed([self.live.end(why)])
+
+    def _noticed(self, events: Sequence[Began | Ended]) -> None:
+        if any(isinstance(event, Ended) for event in events):
+            self._over.set()
+        self._fed.set()
 
     def come_back(self, say: Say) -> None:
         """Its client is here (again)."""
@@ -105,33 +109,37 @@ class Spoken:
     # ------------------------------------------------------------ hearing, keeping, answering
 
     async def _run(self) -> None:
-        keeping = None
+        hearing = asyncio.create_task(self._hear())
         try:
-            while True:
-                self._changed.clear()
-                if self.live.ended and keeping is None:
-                    why = "nothing" if self.live.is_empty else self.live.ended.why
-                    self.ended = self.tell("speech_ended", samples=self.live.ended.at, why=why)
-                    if self.live.is_empty:
-                        return
-                    keeping = asyncio.create_task(self._keep())
-                if await self._hear():
-                    continue
-                if self.live.ended:
-                    break
-                await self._changed.wait()
-            if note := await keeping:
+            await self._over.wait()
+            why = "nothing" if self.live.is_empty else self.live.ended.why
+            self.ended = self.tell("speech_ended", samples=self.live.ended.at, why=why)
+            if not self.live.is_empty and (note := await self._keep()):
+                await hearing
                 await self._answer(note)
         except Exception:
             _reports.exception("A note that was being spoken failed")
             self.tell("problem", problem="not_kept" if self.kept is None else "not_heard", detail=_OURS, fatal=False)
         finally:
+            hearing.cancel()
             self._notes.is_over(self)
 
-    async def _hear(self) -> bool:
+    async def _hear(self) -> None:
+        """Until the note is over and every window of it is heard, or cannot be."""
+        over = False
+        while not self._deaf:
+            if await self._hear_next():
+                continue
+            if over:
+                return
+            await self._fed.wait()
+            self._fed.clear()
+            over = self._over.is_set()
+
+    async def _hear_next(self) -> bool:
         """Have the next window heard; whether there was one."""
         desk = self._notes.desk
-        if self._deaf or (window := self.live.wanted(provisional=desk.is_idle)) is None:
+        if (window := self.live.wanted(provisional=desk.is_idle)) is None:
             return False
         pressing = Pressing.OVER if self.live.ended else Pressing.SURE if self.live.is_sure(window) else Pressing.MAYBE
         try:
@@ -144,8 +152,8 @@ class Spoken:
             return True
         if heard is not None:
             before = self.live.text
-            self.live.take_heard(window, heard)
-            if self.live.text != before:
+            self._noticed(self.live.take_heard(window, heard))
+            if self.live.text != before and not self._over.is_set():
                 self.tell("heard_so_far", text=self.live.text)
         return True
 
@@ -187,15 +195,10 @@ class SpokenNotes:
 
     def __init__(self, assistant: Assistant, kept: Kept, hearing: Hearing):
         self.assistant, self.hearing, self._kept = assistant, hearing, kept
-        self.desk = Desk(self._recogniser)
+        self.desk = Desk(lambda: recogniser(assistant))
         self.noticing = ThreadPoolExecutor(1, "noticing")
         self._open: dict[tuple[str | None, str], Spoken] = {}
         self.connected: Counter[str | None] = Counter()  # connections of each device
-
-    def _recogniser(self):
-        from assistant.hear.transcript import one_by_one  # slow to load; not before somebody speaks
-
-        return one_by_one(self.assistant.weights())
 
     def find(self, who: Who, client_id: str) -> Spoken | None:
         """The note with that id, while it is being spoken or answered."""
@@ -223,7 +226,7 @@ class SpokenNotes:
         """That the note with that client's id is kept, and up to which of its samples; holds after a restart."""
         row = {"client_id": spoken.begins.client_id, "device": spoken.who.device or "", "note": note}
         with self._kept.open() as db:
-            db.table("spoken").insert({**row, "samples": spoken.live.ended.at}, pk="client_id", ignore=True)
+            db.table("spoken").insert({**row, "samples": spoken.live.ended.at}, ignore=True)
 
     def told(self, who: Who, client_id: str) -> tuple[str, int] | None:
         """A note that was kept before, and its samples; None if there is none of that id and device."""
@@ -242,6 +245,13 @@ class SpokenNotes:
         await closing
         await asyncio.gather(*(note.answered for note in notes), return_exceptions=True)
         self.noticing.shutdown()
+
+
+def recogniser(assistant: Assistant) -> HearsWindow:
+    """What hears one window after another, beside whatever else the assistant's recogniser is doing."""
+    from assistant.hear.transcript import one_by_one  # slow to load; not before somebody speaks
+
+    return one_by_one(assistant.weights())
 
 
 def answer_to(assistant: Assistant, note: str, hands_free: bool) -> dict[str, Any]:
