@@ -24,6 +24,7 @@ from assistant.settings import Settings
 from assistant.understand.commands import job_change
 
 if TYPE_CHECKING:
+    from assistant.hear.elsewhere import Elsewhere
     from assistant.hear.recording import Recording
     from assistant.hear.transcript import Ears
 
@@ -57,7 +58,8 @@ class Reply:
 class Telling:
     """Takes notes in, hears them and answers them. Safe from several threads.
 
-    answer  (question, job, teller, ISO date) → Answer, for a question told as a note
+    answer     (question, job, teller, ISO date) → Answer, for a question told as a note
+    elsewhere  where recordings are heard; None: in this process
     """
 
     def __init__(
@@ -67,9 +69,10 @@ class Telling:
         settings: Settings,
         progress: Progress | None,
         answer: Callable[[str, str, str, str], Answer],
+        elsewhere: Elsewhere | None = None,
     ):
         self._store, self._ledger, self._settings, self._progress = store, ledger, settings, progress
-        self._answer = answer
+        self._answer, self._elsewhere = answer, elsewhere
         self._ears: Ears | None = None
         self._ears_lock = threading.RLock()  # the recogniser hears one recording at a time
         self._loading = threading.Lock()
@@ -179,12 +182,11 @@ class Telling:
         told = self._store.note(note)
         if told.is_heard:
             return told
-        with self.ears(progress):  # held from here on, so that nobody else hears the same note meanwhile
+        if self._elsewhere is not None:  # twice at the same time does no harm there: the same transcript is kept once
+            return self.heard(note, self._heard_elsewhere(told, self._elsewhere, progress))
+        with self.ears(progress):  # until it is kept, so that nobody hears the same note again
             told = self._store.note(note)
-            if told.is_heard:
-                return told
-            transcript = self.transcribed(told, recording, progress)
-        return self.heard(note, transcript)
+            return told if told.is_heard else self.heard(note, self.transcribed(told, recording, progress))
 
     def transcribed(self, told: Told, recording: Recording | None, progress: Progress | None) -> Transcript:
         from assistant.hear import transcript
@@ -192,6 +194,15 @@ class Telling:
         recording = recording or self.read(self._store.recording(told.recording))
         with self.ears(progress) as ears:
             return transcript.transcribe(recording, ears, self._step("listening", progress))
+
+    def _heard_elsewhere(self, told: Told, elsewhere: Elsewhere, progress: Progress | None) -> Transcript:
+        from assistant.hear.elsewhere import Recogniser
+
+        if step := self._step("listening", progress):
+            step(0.0)  # how far another machine is, it does not say
+        kept = self._store.recording(told.recording)
+        raw = kept.read_bytes() if isinstance(kept, Path) else kept
+        return elsewhere.hear(raw, Recogniser.of(self._settings), self._settings.max_recording_hours * 3600)
 
     def heard(self, note: str, transcript: Transcript) -> Told:
         """Keep what was heard of a note; it rules from now on. "New job at …" in it moves its teller there."""

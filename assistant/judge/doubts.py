@@ -50,6 +50,17 @@ def weigh_conflicts(facts: Facts) -> Iterator[Concern]:
         yield concern("value_conflict", facts.system, evidence(spoken) + inputs_of(worked_out), what=what)
 
 
+def weigh_corrections(job: JobLog) -> Iterator[Concern]:
+    """What a person set right and cannot be found any more, because the note is read in another way now."""
+    lost = {(c.note, c.quantity, c.said): c for c in job.corrections if not c.found}
+    for each in lost.values():
+        name = each.quantity.replace("_", " ")
+        given = f" to {shown(each.value, each.unit)}" if each.value is not None else ""
+        done = {"correct": "corrected", "confirm": "confirmed", "discard": "discarded"}[each.action]
+        what = f'{each.by} {done} the {name} said as "{each.said}"{given}, and that reading is not found any more'
+        yield concern("not_understood", "main", (each.said,), severity="attention", what=what)
+
+
 def ask_about(reading: Reading) -> Ask:
     """A question to settle a doubtful reading."""
     known = quantities().get(reading.quantity)

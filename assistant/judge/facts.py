@@ -192,6 +192,8 @@ def told(reading: Reading) -> str:
     value = f"{reading.low:g} to {reading.high:g}" if ranged else f"{reading.value:g}"
     role = "" if reading.role == "measured" else f" ({reading.role})"
     words = f', said "{reading.said}"' if reading.said else ""
+    if reading.correction and reading.correction.action == "correct":
+        words = f', corrected by {reading.correction.by}, heard as "{reading.said}"'
     return f"{title}{which} {value} {_SHOWN.get(reading.unit, reading.unit)}{role}{words}"
 
 

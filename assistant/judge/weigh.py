@@ -10,7 +10,7 @@ from assistant.judge.asks import asks_of
 from assistant.judge.charge import weigh_charge
 from assistant.judge.combustion import weigh_combustion
 from assistant.judge.diagnosis import Cause, causes_of, weigh_causes
-from assistant.judge.doubts import weigh_conflicts, weigh_doubts
+from assistant.judge.doubts import weigh_conflicts, weigh_corrections, weigh_doubts
 from assistant.judge.ducts import weigh_ducts
 from assistant.judge.electrical import weigh_electrical
 from assistant.judge.evacuation import weigh_vacuum
@@ -36,7 +36,8 @@ def weigh(job: JobLog) -> JobLog:
     """
     systems = list(facts_of(job))
     verdicts: list[Verdict] = []
-    concerns: list[Concern] = [*weigh_doubts(job), *weigh_inspections(job), *weigh_agreements(job)]
+    concerns: list[Concern] = [*weigh_doubts(job), *weigh_corrections(job)]
+    concerns += [*weigh_inspections(job), *weigh_agreements(job)]
     tasks = job.tasks
     for facts in systems:
         air = air_of(facts)

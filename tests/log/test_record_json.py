@@ -29,7 +29,8 @@ def _values(hint) -> st.SearchStrategy:
     if get_args(hint):
         return st.one_of(*map(_values, get_args(hint)))
     numbers = st.floats(allow_nan=False, allow_infinity=False)
-    return {str: st.text(max_size=8), float: numbers, int: st.integers(-9, 9), type(None): st.none()}[hint]
+    simple = {str: st.text(max_size=8), float: numbers, int: st.integers(-9, 9), bool: st.booleans()}
+    return (simple | {type(None): st.none()})[hint]
 
 
 @pytest.mark.parametrize("kind", [Transcript, Note, JobLog, Focus])

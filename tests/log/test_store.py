@@ -140,7 +140,7 @@ CRASHES = {
     "before the recording is flushed": "recordings.os.fsync = die",
     "between the recording and its row": "recordings.keep = lambda *a, keep=recordings.keep: die(keep(*a))",
     "between the recording's row and the note": "Store.add_note = die",
-    "in the middle of the note's transaction": "store_module._now = once_then_die",
+    "in the middle of the note's transaction": "store_module.now = once_then_die",
 }
 SCRIPT = """
 import os, sys
@@ -150,7 +150,7 @@ from assistant.log.store import Store
 def die(*args, **kwargs):
     os._exit(9)
 calls = []
-def once_then_die(now=store_module._now):
+def once_then_die(now=store_module.now):
     calls.append(1)
     return now() if len(calls) < 3 else die()
 raw = bytes.fromhex(sys.argv[2])
@@ -260,7 +260,7 @@ def test_a_full_disk_is_a_clear_error_and_leaves_no_part_of_a_recording(store, m
 
 
 def test_a_store_that_another_program_holds_is_a_clear_error(tmp_path, monkeypatch):
-    monkeypatch.setattr("assistant.log.store.BUSY_S", 0.05)
+    monkeypatch.setattr("assistant.log.connection.BUSY_S", 0.05)
     store, other = Store(tmp_path), Store(tmp_path)
     with other.writing() as db, pytest.raises(StoreError, match="in use by another program"):
         db.execute("INSERT INTO state VALUES ('a', 'b')")
