@@ -33,7 +33,7 @@ _PAPERS = (  # the end of the address, what it is called, what it is
 _SECTIONS = (
     ("first", "Needs attention"), ("doubtful", "To listen to"), ("findings", "Findings"), ("unsettled", "Provisional"),
     ("changes", "Then and now"), ("charts", "Charts"), ("visits", "Visits"), ("agreed", "Agreed and used"),
-    ("papers", "Papers"),
+    ("set_right", "Set right"), ("papers", "Papers"),
 )  # fmt: skip
 
 
@@ -47,6 +47,7 @@ class Chart:
     value: str = ""  # of a trend: what its choice is called
     width: int = 360  # [px] as it is drawn, so that its place is kept while it loads
     height: int = 300
+    wide: bool = False  # it has many words on it and wants room
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,9 @@ def _charts(history: JobHistory, system: str) -> list[Chart]:
         alt = "; ".join(words.reading(each, with_system=False) for each in readings.values())
         caption = _named(system, "pressure-enthalpy chart of the newest visit with all four readings")
         charts.append(
-            Chart(caption, f"{base}/cycle.svg?{of}", f"Refrigeration cycle: {alt}.", width=WIDTH, height=HEIGHT)
+            Chart(
+                caption, f"{base}/cycle.svg?{of}", f"Refrigeration cycle: {alt}.", width=WIDTH, height=HEIGHT, wide=True
+            )
         )
     except AssistantError as err:
         charts.append(Chart(_named(system, f"no pressure-enthalpy chart yet. {err}")))

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import HTMLResponse
+from pydantic import AfterValidator
 
 from api import office_words
 from api.attention import KINDS, chosen, first_things_first
@@ -27,9 +28,16 @@ templates.env.filters.update(office_words.FILTERS)
 templates.env.globals.update(recording_stretch=office_words.recording_stretch)
 
 _MOST_HITS = 50
+
+
+def _a_day(iso: str) -> str:
+    """An ISO date, or nothing. Raises ValueError."""
+    return datetime.date.fromisoformat(iso).isoformat() if iso else ""
+
+
 # Empty fields of a form are sent too, so that every filter may be the empty text.
 Words = Annotated[str, Query(max_length=400)]
-Day = Annotated[str, Query(pattern=r"^(\d{4}-\d\d-\d\d)?$")]
+Day = Annotated[str, Query(max_length=10), AfterValidator(_a_day)]
 Kind = Annotated[Literal["", *KINDS], Query()]
 
 

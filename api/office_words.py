@@ -12,7 +12,7 @@ from assistant.converse.report_words import days
 from assistant.converse.speech import clock as hour
 from assistant.converse.speech import weekday
 from assistant.log.store import job_key
-from assistant.papers.text import full_day
+from assistant.papers.text import full_day, sentence
 
 V1 = "/api/v1"
 # Heard before and after the words themselves, so that none is cut [s]; from listening.
@@ -67,6 +67,7 @@ FILTERS: dict[str, Any] = {
     "moment": moment,
     "clock": seconds,
     "span": span,
+    "sentence": sentence,
     "aloud": for_the_ear,
     "matter_tone": lambda kind: _TONES[kind],
     "matter_name": lambda kind: KINDS[kind][0],
