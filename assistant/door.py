@@ -28,6 +28,7 @@ from assistant.log.correcting import place_of
 from assistant.log.record_json import pack, unpack
 from assistant.log.searching import Hit
 from assistant.log.store import Store, Told
+from assistant.log.versions import versions
 from assistant.records import Answer, Correction, JobLog, Transcript, plain
 from assistant.settings import Settings
 from assistant.telling import Accepted, Progress, Reply, Telling
@@ -304,6 +305,11 @@ class Assistant:
         """Every job in a line, the one told last first."""
         self._ledger.all_up_to_date()
         return plain(derived.job_lines(self._store))
+
+    def versions(self) -> dict[str, str]:
+        """Every job with a word that differs whenever its log does, the one told last first."""
+        self._ledger.all_up_to_date()
+        return versions(self._store)
 
     def log(self, job: str | None = None) -> dict[str, Any]:
         """A job's whole log as the contract has it; the current job's if None. Raises NoSuchJob."""
