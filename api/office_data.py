@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from api.attention import Standing, standing
+from fastapi import Request
+
+from api.all_jobs import AllJobs
+from api.attention import Standing
 from api.office_view import STATUS
 from api.visit_view import Heard, Photo
 from api.work import Hearing
@@ -13,6 +16,8 @@ from assistant import Assistant
 from assistant.converse.history import JobHistory
 from assistant.converse.vocabulary import title
 from assistant.judge.tables import concern_rows
+
+_MOST_CHOICES = 200  # jobs in one field; of more, the search by name is the way
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,14 +33,18 @@ class HitLine:
     recorded: bool
 
 
-def standings(assistant: Assistant, today: str) -> list[Standing]:
-    """How every job stands on `today` (ISO date)."""
-    waiting: dict[str, int] = {}
-    for note in assistant.waiting():
-        job = assistant.note_told(note).job
-        waiting[job] = waiting.get(job, 0) + 1
-    names = [line["id"] for line in assistant.jobs()]
-    return [standing(assistant.job_log(name), today, waiting.get(name, 0)) for name in names]
+def all_jobs(request: Request) -> AllJobs:
+    """What the server knows of every job; made when it is first asked for."""
+    state = request.app.state
+    if not hasattr(state, "all_jobs"):
+        state.all_jobs = AllJobs(state.assistant)
+    return state.all_jobs
+
+
+def job_choices(every: Iterable[Standing], chosen: str = "") -> list[tuple[str, str]]:
+    """The jobs told last, to choose from, and the one that is chosen."""
+    names = [each.job for each in every]
+    return [(name, name) for name in names[:_MOST_CHOICES] + [name for name in names[_MOST_CHOICES:] if name == chosen]]
 
 
 def system_choices(every: Iterable[Standing]) -> list[tuple[str, str]]:

@@ -55,7 +55,17 @@ def task_rows(logs: Iterable[JobLog], today: str) -> list[TaskRow]:
 
     today  ISO date
     """
-    rows = [row for log in logs for row in (*_tasks(log, today), *_inspections(log, today))]
+    return in_order(row for log in logs for row in tasks_of(log, today))
+
+
+def tasks_of(log: JobLog, today: str) -> Iterable[TaskRow]:
+    """One job's tasks and the inspections that are set in it, in the order they were told."""
+    yield from _tasks(log, today)
+    yield from _inspections(log, today)
+
+
+def in_order(rows: Iterable[TaskRow]) -> list[TaskRow]:
+    """The most pressing first, then by day."""
     return sorted(rows, key=lambda row: (_GROUPS.index(row.group), row.day or "9999", row.job))
 
 

@@ -142,3 +142,13 @@ def test_words_of_a_question_come_back_and_nothing_is_kept(shop, assistant):
 def test_a_question_that_is_no_recording_is_refused(shop):
     answer = shop.post("/api/v1/ask/words", files={"audio": ("q", b"no sound")}, headers={"x-superheard": "1"})
     assert answer.status_code == 415 and json.loads(answer.text)["detail"]
+
+
+def test_many_jobs_come_a_hundred_at_a_time_and_filters_go_along(shop, assistant):
+    for number in range(103):
+        assistant.open_job(f"shop {number}")
+    first = shop.get("/office?words=shop").text
+    assert first.count('<li class="card job">') == 100 and "here 1 to 100" in first and "Those before" not in first
+    link = first.split('rel="next"')[0].rsplit('href="', 1)[1].split('"')[0].replace("&amp;", "&")
+    second = shop.get(link).text
+    assert second.count('<li class="card job">') == 3 and "words=shop" in link and "Those after" not in second
