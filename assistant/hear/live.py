@@ -85,6 +85,11 @@ class LiveNote:
         return self._waits or not self._sound
 
     @property
+    def silence_s(self) -> float:
+        """Seconds since somebody last spoke; 0 while somebody does, and before."""
+        return self._spans.silence / RATE
+
+    @property
     def text(self) -> str:
         """The words up to the last pause that was decoded."""
         return self._text
