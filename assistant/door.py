@@ -22,9 +22,10 @@ from assistant import converse
 from assistant.converse import JobHistory
 from assistant.errors import AssistantError, NoteError, UnitMismatch
 from assistant.ledger import THINKING, Ledger
-from assistant.log import attachments, corrections, derived, searching
+from assistant.log import attachments, corrections, derived, forgetting, searching
 from assistant.log.attachments import Attachment
 from assistant.log.correcting import place_of
+from assistant.log.forgetting import Forgotten
 from assistant.log.record_json import pack, unpack
 from assistant.log.searching import Hit
 from assistant.log.store import Store, Told
@@ -35,6 +36,7 @@ from assistant.telling import Accepted, Progress, Reply, Telling
 from assistant.units import to_contract, unit_of
 
 if TYPE_CHECKING:
+    from assistant.hear.elsewhere import Elsewhere
     from assistant.hear.transcript import Ears
 
 _LONGEST_NAME = 60  # characters of a person's name
@@ -57,19 +59,25 @@ class Assistant:
     home      None: nothing is written to disk (the recogniser's cache apart). A folder: everything is kept there.
     settings  the recogniser and its limits; defaults if None. `settings.home` is not looked at.
     progress  called during long work with (what, done, of how much)
+    elsewhere where recordings are heard (`hear.elsewhere`); None: in this process
 
     Safe to use from several threads. While a recording is listened to, everything else stays quick.
     """
 
     def __init__(
-        self, home: Path | str | None = None, *, settings: Settings | None = None, progress: Progress | None = None
+        self,
+        home: Path | str | None = None,
+        *,
+        settings: Settings | None = None,
+        progress: Progress | None = None,
+        elsewhere: Elsewhere | None = None,
     ):
         self.home = Path(home) if home is not None else None
         self.settings = settings or Settings()
         self._progress = progress
         self._store = Store(self.home)
         self._ledger = Ledger(self._store, self.settings.gauge_percent, self.settings.thermometer_degf)
-        self._telling = Telling(self._store, self._ledger, self.settings, progress, self._answer)
+        self._telling = Telling(self._store, self._ledger, self.settings, progress, self._answer, elsewhere)
         self._asking = threading.Lock()  # what the talk was about is read, and written, by one question at a time
 
     def __enter__(self) -> Assistant:
@@ -343,6 +351,24 @@ class Assistant:
         if told.recording is None:
             raise NoteError(f"Note {note} was typed; there is no recording of it.")
         return self._store.recording_file(told.recording)
+
+    # ------------------------------------------------------------ deleting
+
+    def forget(self, job: str, by: str) -> Forgotten:
+        """Delete a job for good: notes, recordings, photos, corrections, and all that follows from them.
+
+        What stays is that a job was deleted, when and by whom. Copies made before are not touched.
+        Raises NoSuchJob; NoteError without a name; StoreError where the disk will not have it.
+        """
+        by = _person(by)
+        if not by:
+            raise NoteError("A deletion takes the name of who makes it.")
+        return forgetting.forget_job(self._store, job, by)
+
+    def expire(self, by: str = "") -> int:
+        """Delete recordings older than `settings.keep_recordings_days`, their words kept; how many. 0 days: none."""
+        days = self.settings.keep_recordings_days
+        return len(forgetting.expire(self._store, days, _person(by))) if days else 0
 
     def reread(self, listen: bool = False) -> Reread:
         """Work out every log again from what was told.

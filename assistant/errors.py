@@ -9,6 +9,7 @@
     ├── OutOfRange              outside what a method or table is valid for   (also a ValueError)
     ├── MissingReadings         a chart asked for before its readings were said
     ├── NoSuchJob               no job under that name                        (also a LookupError)
+    │   └── JobForgotten        it was there and has been deleted
     ├── NoSuchNote              no note under that id                         (also a LookupError)
     ├── AttachmentError         a photo that is none, or too large            (also a ValueError)
     ├── NoSuchAttachment        no photo under that hash                      (also a LookupError)
@@ -75,6 +76,15 @@ class NoSuchJob(AssistantError, LookupError):
         self.job, self.known = job, known
         there = f"there are: {', '.join(known)}" if known else "there are none yet"
         super().__init__(f"No job called {job!r}; {there}.")
+
+
+class JobForgotten(NoSuchJob):
+    """A job that was there and has been deleted, with all that was said in it."""
+
+    def __init__(self, job: str, known: list[str], by: str, at: str):
+        super().__init__(job, known)
+        self.by, self.at = by, at
+        self.args = (f"The job {job!r} was deleted on {at[:10]}{f' by {by}' if by else ''}; nothing of it is kept.",)
 
 
 class NoSuchNote(AssistantError, LookupError):

@@ -80,6 +80,9 @@ class Settings:
     thermometer_degf: float = _setting(
         1.0, "number", "Accuracy of the thermometers, in degrees Fahrenheit.", low=0, high=20
     )
+    keep_recordings_days: int = _setting(
+        0, "whole", "Days after which a recording is deleted, its words kept; 0 keeps all.", low=0, high=36500
+    )
     port: int = _setting(8642, "whole", "Port that `serve` listens on; 0 is any that is free.", low=0, high=65535)
     max_upload_mb: float = _setting(
         200.0, "number", "Largest recording that `serve` takes, in megabytes.", low=0.01, high=1024
@@ -98,6 +101,11 @@ class Settings:
     )
     spoken_at_once: int = _setting(
         32, "whole", "Connections over which `serve` listens to notes at once.", low=1, high=1000
+    )
+    workers: str | None = _setting(
+        None,
+        "text",
+        "Where `serve` has recordings heard: a number of processes, or a Dask scheduler's address; itself if none.",
     )
     origins: Mapping[str, str] = field(default_factory=dict, compare=False, repr=False)  # where each value came from
 

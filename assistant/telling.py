@@ -114,8 +114,10 @@ class Telling:
             told = self._store.same_recording(content, self._store.find_job(job) if job else None)
             new = told is None or bool(job and told.job != self._store.find_job(job))
             if new:
-                where = self._job_for(job, day, by)
+                where, earlier = self._job_for(job, day, by), self._store.same_recording(content)
                 told = self._store.add_note(where, day, recording=content, by=by, named=job is not None)
+                if earlier and self._store.is_expired(content):  # only what was heard of it is left
+                    told = self._store.add_transcript(told, self._store.transcript(earlier))
             self._remember(client_id, told, content)
             self.set_current(told.job, by)
         return _accepted(told, new)

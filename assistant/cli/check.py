@@ -22,8 +22,12 @@ Examples:
   superheard check --full
   superheard check --mend
 
---mend puts the recogniser together again and, if the store is damaged, sets
-it aside and saves every note that can still be read. Exit code 0: ready.
+--full also looks at every byte of every recording, photo, note and transcript.
+--mend puts the recogniser together again and makes anew what follows from the
+notes. If the store is damaged it is set aside, and every note that can still
+be read is saved. Recordings that no note speaks of are moved to the folder
+"untold": they were never acknowledged, or their notes are lost.
+Exit code 0: ready.
 """
 OLDEST_PYTHON = (3, 11)
 
@@ -110,17 +114,18 @@ def _model(settings: Settings, full: bool) -> Finding:
 
 
 def _store(settings: Settings, full: bool) -> list[Finding]:
-    from assistant.log import mend
+    from assistant.log import checking
 
-    state = mend.status(settings.home_folder(), full)
+    state = checking.status(settings.home_folder(), full)
+    known = [Finding("store", True, notice) for notice in state.notices]
     if state.faults:
-        return [Finding("store", False, fault) for fault in state.faults]
+        return [*(Finding("store", False, fault) for fault in state.faults), *known]
     if not state.exists:
         return [Finding("store", True, f"{state.path} is made with the first note; its folder can be written")]
     if state.waiting:
         told = f"{state.waiting} recordings are not transcribed yet. Run: superheard reread"
-        return [Finding("store", False, told)]
-    return [Finding("store", True, f"{state.path}: {state.jobs} jobs, {state.notes} notes")]
+        return [Finding("store", False, told), *known]
+    return [Finding("store", True, f"{state.path}: {state.jobs} jobs, {state.notes} notes"), *known]
 
 
 def _misspelt() -> list[Finding]:
@@ -132,21 +137,20 @@ def _misspelt() -> list[Finding]:
 
 def _mend(settings: Settings, full: bool) -> list[str]:
     """Put right what can be; what was done."""
-    from assistant.log import mend
+    from assistant.log import checking, mend
     from models import fetch
 
     done = []
     if settings.model in fetch.known_models() and not fetch.status(settings.model, settings.cache, full=True).ready:
         done.append(f"put the recogniser together in {fetch.put_together(settings.model, settings.cache, again=True)}")
     home = settings.home_folder()
-    if mend.is_damaged(home):
+    if checking.is_damaged(home):
         mended = mend.mend(home)
         done.append(
             f"set the damaged store aside as {mended.set_aside}; saved {mended.notes} notes "
             f"and {mended.transcripts} transcripts"
         )
-        done += [f"{file} is no note of the saved store: tell it again" for file in mended.untold]
-    return done
+    return done + mend.put_right(home)
 
 
 def _setting(settings: Settings, name: str) -> dict[str, object]:

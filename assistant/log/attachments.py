@@ -56,6 +56,8 @@ def add(store: Store, note: Told, raw: bytes, by: str, most_bytes: int) -> Attac
     row = {"sha256": sha256, "suffix": kind[0], "media_type": kind[1], "bytes": len(raw), "note": note.id, "by": by}
     with store.writing() as db:
         db.table("attachment").insert(row | {"at": now()}, ignore=True)
+        if store.home and not recordings.place_of(store.home / FOLDER, sha256, kind[0]).exists():
+            recordings.keep(store.home / FOLDER, sha256, kind[0], raw)  # it was being deleted just now
         found = _found(store, "note = ? AND sha256 = ?", note.id, sha256)
     return found[0]
 

@@ -58,6 +58,11 @@ class Connection:
             with suppress(IndexError):
                 self._idle.pop().close()
 
+    def vacuum(self) -> None:
+        """Write the whole database anew, so that nothing of deleted rows is left in it."""
+        with self._lock, self._plainly():
+            self.db.execute("VACUUM")
+
     def _plainly(self):
         return told_plainly(self.path)
 

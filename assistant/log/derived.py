@@ -190,6 +190,11 @@ def _log_of(packed: bytes) -> JobLog:
     return unpack(JobLog, _open(packed))
 
 
+def let_go() -> None:
+    """Forget the logs that are remembered in memory."""
+    _log_of.cache_clear()
+
+
 def _close(text: str) -> bytes:
     return zlib.compress(text.encode())
 

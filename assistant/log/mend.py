@@ -1,4 +1,4 @@
-"""Whether a store is whole, and saving what can be read of one that is not."""
+"""Putting a store right: what can be made again is, and of a damaged database what can be read is saved."""
 
 from __future__ import annotations
 
@@ -10,22 +10,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from assistant.errors import StoreError
-from assistant.log import recordings, schema
-from assistant.log.store import DATABASE, Store, job_key
-from assistant.log.trouble import is_damage, told_plainly
+from assistant.log import checking, forgetting, schema
+from assistant.log.store import DATABASE, RECORDINGS, Store, job_key
+from assistant.log.trouble import told_plainly
 
-
-@dataclass(frozen=True, slots=True)
-class StoreStatus:
-    """How a store stands."""
-
-    path: Path
-    exists: bool
-    faults: tuple[str, ...]  # each names the file, what is wrong and what to do
-    jobs: int = 0
-    notes: int = 0
-    waiting: int = 0  # recordings not transcribed yet
+UNTOLD = "untold"  # folder for files that no note speaks of
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,41 +27,49 @@ class Mended:
     untold: tuple[Path, ...]  # recordings on the disk that no saved note speaks of; to be told again
 
 
-def status(home: Path, full: bool = False) -> StoreStatus:
-    """How the store in `home` stands; nothing is made where there is none. `full` checks every recording too."""
-    path = home / DATABASE
+def put_right(home: Path) -> list[str]:
+    """Put right what can be in a store whose database can be read; what was done, in words. Raises StoreError."""
+    if not (home / DATABASE).exists():
+        return []
+    store = Store(home)
     try:
-        _can_write(home)
-        if not path.exists():
-            return StoreStatus(path, False, ())
-        store = Store(home)
-    except StoreError as err:
-        return StoreStatus(path, path.exists(), (str(err),))
-    try:
-        found = [row["quick_check"] for row in store.rows("PRAGMA quick_check")]
-        faults = [] if found == ["ok"] else [f"{path} is damaged: {found[0]}. Run: superheard check --mend"]
-        faults += _lost(store, full)
-        jobs, notes, waiting = store.db.execute(
-            """SELECT (SELECT count(*) FROM job), (SELECT count(*) FROM note),
-               (SELECT count(*) FROM note WHERE text IS NULL AND id NOT IN (SELECT note FROM transcript))"""
-        ).fetchone()
-        return StoreStatus(path, True, tuple(faults), jobs, notes, waiting)
-    except (StoreError, sqlite3.DatabaseError) as err:
-        return StoreStatus(path, True, (f"{path} is damaged: {err}. Run: superheard check --mend",))
+        return [*_deletions(store), *_what_follows(store), *_files(store)]
     finally:
         store.close()
 
 
-def is_damaged(home: Path) -> bool:
-    """Whether there is a database and it is not whole; one that cannot be reached at all is not called damaged."""
-    path = home / DATABASE
-    if not path.exists():
-        return False
-    try:
-        with closing(sqlite3.connect(path)) as conn:
-            return conn.execute("PRAGMA quick_check").fetchone()[0] != "ok"
-    except sqlite3.DatabaseError as err:
-        return is_damage(err)
+def _deletions(store: Store) -> Iterator[str]:
+    deleted = forgetting.finish(store)
+    if deleted or store.state(forgetting.TO_WIPE):
+        forgetting.wipe(store)
+        yield f"finished a deletion that was cut off; {deleted} files"
+
+
+def _what_follows(store: Store) -> Iterator[str]:
+    if list(checking.out_of_step(store, full=True)):
+        with store.writing() as db:
+            for table in schema.DERIVED:
+                db.execute(f"DELETE FROM {table}")
+            db.execute("DROP TABLE said")
+            for statement in schema.SEARCHED:
+                db.execute(statement)
+        yield "made the words for searching again; logs are worked out again when they are next looked at"
+
+
+def _files(store: Store) -> Iterator[str]:
+    aside = store.home / UNTOLD
+    with store.writing():  # whoever is telling one of them just now writes it again
+        lying = checking.orphans(store)
+        for file in lying:
+            aside.mkdir(exist_ok=True)
+            os.replace(file, aside / file.name)
+    if lying:
+        yield f"moved {len(lying)} files that no note speaks of to {aside}; tell them again if they are wanted"
+    parts = checking.left_over(store.home)
+    for part in parts:
+        part.unlink(missing_ok=True)
+    if parts:
+        yield f"deleted {len(parts)} files that were never written whole"
 
 
 def mend(home: Path) -> Mended:
@@ -95,7 +92,7 @@ def mend(home: Path) -> Mended:
                 db.table(table).insert_all(hanging_together(table, rows, home), ignore=True)
         notes, transcripts = store.db.table("note").count, store.db.table("transcript").count
         spoken_of = {row["recording"] for row in store.rows("SELECT recording FROM note")}
-        lying = sorted((home / "recordings").glob("??/*.*"))
+        lying = sorted((home / RECORDINGS).glob("??/*.*"))
         return Mended(aside, notes, transcripts, tuple(file for file in lying if file.stem not in spoken_of))
     finally:
         store.close()
@@ -113,14 +110,17 @@ def hanging_together(table: str, rows: dict[str, list[dict]], home: Path) -> lis
             n["recording"]: n["received_at"] for n in rows["note"] if n["recording"] and n["recording"] not in known
         }
         return rows["recording"] + [_recording_row(home, sha256, at) for sha256, at in lost.items()]
-    if table == "transcript":
+    if table in ("transcript", "sent", "correction", "attachment"):
         known = {row["id"] for row in rows["note"]}
-        return [row for row in rows["transcript"] if row["note"] in known]
+        return [row for row in rows[table] if row["note"] in known]
+    if table == "expired":
+        known = {row["sha256"] for row in hanging_together("recording", rows, home)}
+        return [row for row in rows["expired"] if row["sha256"] in known]
     return rows[table]
 
 
 def _recording_row(home: Path, sha256: str, received_at: str) -> dict:
-    file = next((home / "recordings" / sha256[:2]).glob(f"{sha256}.*"), None)
+    file = next((home / RECORDINGS / sha256[:2]).glob(f"{sha256}.*"), None)
     size = file.stat().st_size if file else 0
     suffix = file.suffix if file else ".bin"
     return {"sha256": sha256, "suffix": suffix, "bytes": size, "duration_s": None, "received_at": received_at}
@@ -140,24 +140,3 @@ def _readable(path: Path, table: str) -> Iterator[dict]:
                         yield dict(zip(names, values, strict=True))
         except sqlite3.DatabaseError:
             continue  # as far as it can be read from this end
-
-
-def _can_write(home: Path) -> None:
-    """Raises StoreError if the store's folder, or the nearest one above it that exists, cannot be written."""
-    folder = next(each for each in (home, *home.absolute().parents) if each.exists())
-    if not folder.is_dir():
-        raise StoreError(f"{folder} is a file, so it cannot hold jobs. Choose another folder with --home.")
-    if not os.access(folder, os.W_OK | os.X_OK):
-        raise StoreError(f"{folder} cannot be written. Give this user the right to, or choose another with --home.")
-
-
-def _lost(store: Store, full: bool) -> list[str]:
-    faults = []
-    for row in store.rows("SELECT sha256, suffix, bytes FROM recording"):
-        file = recordings.place_of(store.home / "recordings", row["sha256"], row["suffix"])
-        again = "Tell that recording again to put it back; its transcript is safe."
-        if not file.exists():
-            faults.append(f"{file} is missing. {again}")
-        elif file.stat().st_size != row["bytes"] or (full and not recordings.is_whole(file, row["sha256"])):
-            faults.append(f"{file} is altered. {again}")
-    return faults

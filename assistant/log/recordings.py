@@ -27,7 +27,7 @@ def keep(folder: Path, sha256: str, suffix: str, raw: bytes) -> Path:
     missing = [each for each in (path.parent, *path.parent.parents) if not each.exists()]
     path.parent.mkdir(parents=True, exist_ok=True)
     for made in missing:
-        _flush_folder(made.parent)
+        flush_folder(made.parent)
     handle, part = tempfile.mkstemp(dir=path.parent, prefix=".part-")
     try:
         with os.fdopen(handle, "wb") as file:
@@ -38,7 +38,7 @@ def keep(folder: Path, sha256: str, suffix: str, raw: bytes) -> Path:
     except BaseException:
         Path(part).unlink(missing_ok=True)
         raise
-    _flush_folder(path.parent)
+    flush_folder(path.parent)
     return path
 
 
@@ -51,7 +51,7 @@ def is_whole(path: Path, sha256: str) -> bool:
         return False
 
 
-def _flush_folder(folder: Path) -> None:
+def flush_folder(folder: Path) -> None:
     if os.name == "nt":  # there a folder cannot be opened, and a rename is flushed with the file
         return
     handle = os.open(folder, os.O_RDONLY)

@@ -14,12 +14,14 @@ from collections.abc import Sequence
 from sqlite_utils import Database
 
 from assistant.errors import StoreError
-from assistant.log.schema_2 import SECOND
+from assistant.log.schema_2 import SEARCHED, SECOND
+
+__all__ = ["DERIVED", "MIGRATIONS", "SEARCHED", "TOLD", "migrate", "version"]
 
 # What cannot be made again; parents before children.
 TOLD = (
     "job", "recording", "note", "transcript", "sent", "correction", "attachment", "forgotten", "expired", "not_again",
-    "state",
+    "to_delete", "state",
 )  # fmt: skip
 DERIVED = ("derived", "settled", "standing", "reading", "verdict", "concern", "mention")
 

@@ -65,6 +65,7 @@ CREATE TABLE expired (                  -- recordings whose file was deleted by 
     by TEXT NOT NULL,
     at TEXT NOT NULL
 );
+CREATE TABLE to_delete (path TEXT PRIMARY KEY);  -- files of what was deleted, within the home, until they are gone
 CREATE TABLE not_again (client_id TEXT PRIMARY KEY);  -- of notes that were deleted: not to be told anew
 CREATE TRIGGER forgetting_takes_a_tombstone BEFORE INSERT ON forgetting
 WHEN NEW.tombstone IS NOT (SELECT max(seq) FROM forgotten)
@@ -85,15 +86,17 @@ CREATE TRIGGER correction_is_told AFTER INSERT ON correction
 BEGIN DELETE FROM settled WHERE job = (SELECT job FROM note WHERE id = NEW.note); END;
 """
 
-_SAID = """
-CREATE VIRTUAL TABLE said USING fts5 (text, tokenize = "porter unicode61 remove_diacritics 2");  -- rowid is note.seq
-INSERT INTO said (rowid, text)
+SEARCHED = (  # `said`'s rowid is note.seq
+    """CREATE VIRTUAL TABLE said USING fts5 (text, tokenize = "porter unicode61 remove_diacritics 2")""",
+    """INSERT INTO said (rowid, text)
 SELECT seq, text FROM (
     SELECT note.seq, coalesce(note.text, json_extract(transcript.content, '$.text')) AS text
     FROM note
     LEFT JOIN transcript
         ON transcript.seq = (SELECT max(newest.seq) FROM transcript AS newest WHERE newest.note = note.id)
-) WHERE text IS NOT NULL;
+) WHERE text IS NOT NULL""",
+)
+_SAID = """
 CREATE TRIGGER note_is_told AFTER INSERT ON note WHEN NEW.text IS NOT NULL
 BEGIN
     INSERT INTO said (rowid, text) VALUES (NEW.seq, NEW.text);
@@ -144,6 +147,8 @@ SECOND = (
     _TOLD
     + _FORGOTTEN
     + _DERIVED
+    + ";\n".join(SEARCHED)
+    + ";\n"
     + _SAID
     + "".join(f"DROP TRIGGER {table}_is_never_removed;\n" for table in _SINCE_THE_FIRST)
     + "".join(_NEVER_CHANGED.format(table=table) for table in _REMOVED_ONLY if table not in _SINCE_THE_FIRST)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from assistant.errors import NoSuchJob, NoSuchNote, NoteError, StoreError
+from assistant.errors import JobForgotten, NoSuchJob, NoSuchNote, NoteError, StoreError
 from assistant.log import recordings
 from assistant.log.connection import Connection
 from assistant.log.record_json import pack, unpack
@@ -20,6 +20,7 @@ from assistant.log.trouble import told_plainly
 from assistant.records import Transcript
 
 DATABASE = "superheard.db"
+RECORDINGS = "recordings"  # folder
 _LONGEST_NAME = 200  # characters of a job's name
 
 
@@ -41,6 +42,17 @@ class Told:
     def is_heard(self) -> bool:
         """Whether its words are known; a recording's are once it has been transcribed."""
         return self.text is not None or self.transcript is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Tombstone:
+    """That a job was deleted; not which, unless one knows its name."""
+
+    by: str
+    at: str  # ISO date-time with zone
+    notes: int
+    salt: str
+    key_hash: str  # `name_hash` of its name
 
 
 class Store(Connection):
@@ -70,11 +82,19 @@ class Store(Connection):
         return found[0]["id"] if found else None
 
     def job(self, name: str) -> str:
-        """The job called that. Raises NoSuchJob."""
+        """The job called that. Raises NoSuchJob, and its kind JobForgotten for one that was deleted."""
         found = self.find_job(name)
-        if found is None:
-            raise NoSuchJob(name, self.job_names())
-        return found
+        if found is not None:
+            return found
+        for stone in self.tombstones():
+            if stone.key_hash == name_hash(stone.salt, name):
+                raise JobForgotten(name, self.job_names(), stone.by, stone.at)
+        raise NoSuchJob(name, self.job_names())
+
+    def tombstones(self) -> list[Tombstone]:
+        """Which jobs were deleted, as far as that is kept; the last one first."""
+        sql = "SELECT by, at, notes, salt, key_hash FROM forgotten ORDER BY seq DESC"
+        return [Tombstone(**row) for row in self.rows(sql)]
 
     def open_job(self, name: str) -> str:
         """The job called that, begun if there is none yet. Raises StoreError for a name that is none."""
@@ -93,12 +113,14 @@ class Store(Connection):
         """A recording, safe on the disk before its row says that it is there. Kept once, however often told."""
         if self.home:
             with self._plainly():
-                recordings.keep(self.home / "recordings", sha256, suffix, raw)
+                recordings.keep(self.home / RECORDINGS, sha256, suffix, raw)
         else:
             self._unheard[sha256] = raw
         row = {"sha256": sha256, "suffix": suffix, "bytes": len(raw), "duration_s": duration_s, "received_at": now()}
         with self.writing() as db:
             db.table("recording").insert(row, ignore=True)
+            if self.home and not recordings.place_of(self.home / RECORDINGS, sha256, suffix).exists():
+                recordings.keep(self.home / RECORDINGS, sha256, suffix, raw)  # it was being deleted just now
 
     def recording(self, sha256: str) -> Path | bytes:
         """A recording to listen to: its file, or its bytes in a store in memory. Raises StoreError if it is gone."""
@@ -107,7 +129,11 @@ class Store(Connection):
     def recording_file(self, sha256: str) -> Path:
         """The file of a recording that is in the store. Raises StoreError where there is no such file."""
         row = self.rows("SELECT suffix FROM recording WHERE sha256 = ?", sha256)
-        path = recordings.place_of(self.home / "recordings", sha256, row[0]["suffix"]) if self.home and row else None
+        path = recordings.place_of(self.home / RECORDINGS, sha256, row[0]["suffix"]) if self.home and row else None
+        for gone in self.rows("SELECT at FROM expired WHERE sha256 = ?", sha256):
+            raise StoreError(
+                f"The recording {sha256[:12]} was deleted on {gone['at'][:10]} by age; its words are kept."
+            )
         if path is None or not path.exists():
             raise StoreError(f"The recording {sha256[:12]} is not on this disk{f' (it was {path})' if path else ''}.")
         return path
@@ -217,6 +243,11 @@ def note_id(job: str, date: str, text: str | None, recording: str | None, again:
     """A note's id: the same for the same recording of a job, or the same typed words of a job and date."""
     what = (job, "recording", recording) if recording else (job, "text", date, text, str(again))
     return hashlib.sha256("\0".join(map(str, what)).encode()).hexdigest()[:12]
+
+
+def name_hash(salt: str, job: str) -> str:
+    """What is kept of a deleted job's name: whether a name is the same can be told, the name cannot."""
+    return hashlib.sha256(f"{salt}\0{job_key(job)}".encode()).hexdigest()
 
 
 def job_key(name: str) -> str:

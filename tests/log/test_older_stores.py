@@ -14,7 +14,7 @@ import pytest
 from sqlite_utils import Database
 
 from assistant import Assistant
-from assistant.log import mend, schema
+from assistant.log import checking, schema
 from assistant.log.store import DATABASE, Store
 
 STORES = Path(__file__).parent / "stores"
@@ -70,7 +70,7 @@ def test_the_log_goes_on_and_can_be_corrected(home):
 
 def test_after_the_step_the_store_is_whole_and_still_never_changed(home):
     Store(home).close()
-    faults = mend.status(home).faults
+    faults = checking.status(home).faults
     assert all("recordings" in fault for fault in faults) and len(faults) == 2  # the fixture has no files beside it
     store = Store(home)
     for sql in ("DELETE FROM note", "UPDATE transcript SET model = 'x'", "DELETE FROM recording"):
