@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import functools
 import tomllib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from importlib import resources
 
@@ -265,8 +264,3 @@ def not_settled(log: JobLog) -> list[str]:
 def _unsettled(verdict: Verdict) -> str:
     where = "" if verdict.system in ("main", "site") else f"{verdict.system}: "
     return f"{where}{finding_title(verdict.about)} {standing_of(verdict)}: {verdict.because}"
-
-
-def open_rows(rows: Iterable[FindingRow]) -> list[FindingRow]:
-    """The findings that are not simply good."""
-    return [row for row in rows if row.tone != "good"]
