@@ -15,6 +15,7 @@
     ├── NoSuchAttachment        no photo under that hash                      (also a LookupError)
     ├── NoteConflict            an id that was given to a note with other content (also a ValueError)
     ├── NoSuchSystem            no system under that name in a job            (also a LookupError)
+    ├── BackupError             a backup that cannot be made, or is not whole
     ├── SettingsError           a setting that cannot be used
     └── StoreError              the store cannot be read or written
 
@@ -115,6 +116,10 @@ class NoSuchSystem(AssistantError, LookupError):
 
 class SettingsError(AssistantError):
     """A setting that cannot be used; says which, where it came from and what would do."""
+
+
+class BackupError(AssistantError):
+    """A backup that cannot be made, or one that is not whole; says what is wrong with it."""
 
 
 class StoreError(AssistantError):

@@ -12,7 +12,6 @@ import threading
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import takewhile
 from pathlib import Path
 
 from assistant.converse.history import JobHistory
@@ -80,17 +79,15 @@ class Ledger:
             return self._work_out(job, rules, afresh)
 
     def _work_out(self, job: str, rules: str, afresh: bool) -> int:
-        taken = 0
+        made: dict[str, derived.Step] = {}  # by chain: what was worked out still holds if others tell more meanwhile
         while True:
             with self.store.reading():
                 told = self._told(job, rules)
                 first = 0 if afresh else self._first_out_of_date(job, told)
                 log = derived.log_after(self.store, told[first - 1].id) if first else None
-            steps = list(self._steps(job, told[first:], log))
-            taken += len(steps)
-            if self._saved(job, rules, first, steps):
-                return taken
-            afresh = False
+            self._make(job, told[first:], log, made)
+            if self._saved(job, rules, afresh, made):
+                return len(made)
 
     def all_up_to_date(self) -> None:
         """Bring every job up to date."""
@@ -110,27 +107,29 @@ class Ledger:
         held = (known.get(each.id) == each.chain for each in told)
         return next((place for place, holds in enumerate(held) if not holds), len(told))
 
-    def _steps(self, job: str, told: list[_Known], log: JobLog | None) -> Iterator[derived.Step]:
+    def _make(self, job: str, told: list[_Known], log: JobLog | None, made: dict[str, derived.Step]) -> None:
+        """Work out the steps of notes that follow one another, `log` being what stands before them."""
         from assistant import pipeline  # slow to load, and a log that still holds never needs it
 
         log = log or pipeline.start_job(job)
         for each in told:
-            with THINKING:
-                note, log = _taken(each, self.store.transcript(each.note), log, self._accuracy)
-            yield derived.Step(each.chain, note, log)
+            if each.chain not in made:
+                with THINKING:
+                    note, log = _taken(each, self.store.transcript(each.note), log, self._accuracy)
+                made[each.chain] = derived.Step(each.chain, note, log)
+            log = made[each.chain].log
 
-    def _saved(self, job: str, rules: str, first: int, steps: list[derived.Step]) -> bool:
-        """Keep those of the steps that still hold; whether nothing was told meanwhile, so that it is all there is."""
+    def _saved(self, job: str, rules: str, afresh: bool, made: dict[str, derived.Step]) -> bool:
+        """Keep what was worked out, unless something was told meanwhile that is still to be."""
         with self.store.writing():
             told = self._told(job, rules)
-            pairs = zip(steps, told[first:], strict=False)
-            hold = list(takewhile(lambda pair: pair[0].chain == pair[1].chain, pairs))
-            if hold:
-                derived.save(self.store, job, first, [step for step, _ in hold])
-            whole = len(hold) == len(steps) and first + len(hold) == len(told)
-            if whole:
-                derived.settle(self.store, job, rules)
-            return whole
+            first = 0 if afresh else self._first_out_of_date(job, told)  # another program may have done some of it
+            if any(each.chain not in made for each in told[first:]):
+                return False
+            if told[first:]:
+                derived.save(self.store, job, first, [made[each.chain] for each in told[first:]])
+            derived.settle(self.store, job, rules)
+            return True
 
     def log(self, job: str) -> JobLog:
         """The job's whole log as it stands now."""
@@ -138,7 +137,7 @@ class Ledger:
         return derived.latest_log(self.store, job) or JobLog(Job(job))
 
     def note(self, note: str) -> Note:
-        """What one note says, by itself."""
+        """What one note says, by itself. Raises NoSuchNote for one that was deleted meanwhile."""
         return derived.note_read(self.store, note)
 
     def history(self, job: str, thinking: bool = False) -> JobHistory:

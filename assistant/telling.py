@@ -245,10 +245,12 @@ class Telling:
         if not told.is_heard:
             raise NoteError(f"Note {note} has not been heard yet.")
         log = self._ledger.log(told.job)
-        said = self._ledger.note(note)
-        if new:
+        with self._store.reading():
+            said = self._ledger.note(note)
             before = derived.log_before(self._store, note) or JobLog(log.job)
-            say = self._say(told, said, before, derived.log_after(self._store, note))
+            after = derived.log_after(self._store, note)
+        if new:
+            say = self._say(told, said, before, after)
         else:
             say = f"I have that note already, from {told.date}. Nothing changed."
         return Reply(plain(said), plain(log), say, new)

@@ -51,7 +51,7 @@ def main() -> None:
 
 
 def _add_commands() -> None:
-    from assistant.cli import ask, chart, check, jobs, log, paper, reread, serve, tell
+    from assistant.cli import ask, backup, chart, check, forget, jobs, log, paper, reread, serve, tell
 
     for command in (
         tell.tell,
@@ -63,6 +63,9 @@ def _add_commands() -> None:
         serve.serve,
         reread.reread,
         check.check,
+        backup.backup,
+        backup.restore,
+        forget.forget,
     ):
         main.add_command(command)
 

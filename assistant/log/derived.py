@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
+from assistant.errors import NoSuchNote
 from assistant.log.record_json import pack, unpack
 from assistant.log.store import Store, Told
 from assistant.records import Correction, JobLog, Note
@@ -95,8 +96,11 @@ def log_before(store: Store, note: str) -> JobLog | None:
 
 
 def note_read(store: Store, note: str) -> Note:
-    """What a note that has been derived says."""
-    return unpack(Note, _open(store.rows("SELECT note_json FROM derived WHERE note = ?", note)[0]["note_json"]))
+    """What a note that has been derived says. Raises NoSuchNote for one that is not there."""
+    found = store.rows("SELECT note_json FROM derived WHERE note = ?", note)
+    if not found:
+        raise NoSuchNote(note)
+    return unpack(Note, _open(found[0]["note_json"]))
 
 
 def latest_log(store: Store, job: str) -> JobLog | None:
