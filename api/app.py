@@ -7,6 +7,7 @@ route that says nothing about it is closed. What only the office may do asks for
 from __future__ import annotations
 
 from collections.abc import AsyncIterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -36,6 +37,7 @@ from api.kept import Kept
 from api.spoken import SpokenNotes
 from api.work import Hearing
 from assistant import Assistant, __version__
+from assistant.hear.elsewhere import Elsewhere
 from assistant.settings import Settings
 
 V1 = "/api/v1"
@@ -47,22 +49,26 @@ _DECODED_AT_ONCE = 4  # uploads; each can hold a whole recording in memory, unpa
 
 
 def create_app(
-    settings: Settings, assistant: Assistant | None = None, certificate: Certificate | None = None
+    settings: Settings,
+    assistant: Assistant | None = None,
+    certificate: Certificate | None = None,
+    place: Elsewhere | None = None,
 ) -> FastAPI:
     """The application. Nothing is opened before it starts.
 
     settings     in force; `settings.home_folder()` keeps everything
     assistant    to use; None: one on the home folder, opened at the start and closed at the end
     certificate  it is served to the network with, and so under which names; None: to this machine alone
+    place        where recordings are heard; None: one after another in this process
     """
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         state = app.state
-        state.assistant = assistant or Assistant(settings.home_folder(), settings=settings)
+        state.assistant = assistant or Assistant(settings.home_folder(), settings=settings, elsewhere=place)
         kept = Kept(state.assistant.home)
         state.devices = Devices(kept, settings.device_days)
-        state.hearing = Hearing(state.assistant, kept)
+        state.hearing = Hearing(state.assistant, kept, ThreadPoolExecutor(place.at_once if place else 1, "hearing"))
         state.uploads = CapacityLimiter(_DECODED_AT_ONCE)
         state.hearing.resume()
         state.spoken = SpokenNotes(state.assistant, kept, state.hearing)

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 CLUSTER = ("tcp://", "tls://", "ucx://")  # how the address of a Dask scheduler begins
 _LOST_WORKERS = 3  # how often a recording goes to another worker when one dies with it
 _CONNECT_S = 10
+_UNDER_WAY = 32  # recordings sent to a cluster and not back yet; its workers come and go, so it is a fixed number
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,7 @@ class Elsewhere:
 
     executor: Executor
     hands: Callable[[], int]  # how many recordings can be heard at once, now
+    at_once: int  # how many may be under way, those that wait for a hand among them: what bounds the memory
 
     def hear(self, raw: bytes, recogniser: Recogniser, longest_s: float) -> Transcript:
         """The transcript of the bytes of a recording. Waits for it. Raises what hearing raises, or what was lost."""
@@ -91,7 +93,7 @@ def elsewhere(workers: str) -> Iterator[Elsewhere]:
         )
     count = int(workers)
     with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as pool:  # a fork would copy the server's locks
-        yield Elsewhere(pool, lambda: count)
+        yield Elsewhere(pool, lambda: count, count + 1)
 
 
 @contextmanager
@@ -107,5 +109,5 @@ def _cluster(address: str) -> Iterator[Elsewhere]:
     with client:
         # pure=False: the same bytes told twice are two pieces of work; what is heard once is kept by the store.
         executor = client.get_executor(pure=False, retries=_LOST_WORKERS)
-        yield Elsewhere(executor, lambda: max(1, len(client.scheduler_info(n_workers=-1)["workers"])))
+        yield Elsewhere(executor, lambda: len(client.scheduler_info(n_workers=-1)["workers"]), _UNDER_WAY)
         executor.shutdown(wait=False)

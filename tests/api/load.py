@@ -1,0 +1,161 @@
+"""Many phones that send their notes at once, against a server of its own on this machine.
+
+    python -m tests.api.load [--phones 200] [--notes 3] [--json]
+
+Each phone sends its notes one after another, every second one a recording of five seconds that nobody else has, the
+others typed; all phones at once. Bounded: so many phones, so many notes, and it stops by itself. Afterwards the server
+is asked for every note that was acknowledged. Told: how long an acknowledgement took (half, and all but a twentieth,
+were as quick as that), the server's memory on the way, and what else came back.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+import tempfile
+import time
+import uuid
+import wave
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+import click
+import httpx
+import numpy as np
+import psutil
+
+JOBS = 25  # that the phones share
+SECONDS = 5  # of a recording
+_OWN = {"X-Superheard": "1"}
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What a run came to."""
+
+    phones: int
+    sent: int
+    acknowledged: int
+    lost: int  # acknowledged, and not in any job afterwards
+    answers: dict[str, int]  # how often each HTTP status, or an error of the connection, came back
+    p50_ms: float
+    p95_ms: float
+    longest_ms: float
+    took_s: float  # until the last acknowledgement
+    notes_per_second: float
+    memory_mb: tuple[float, ...]  # of the server: at the start, at each quarter of the notes, and when all were heard
+    heard_s: float  # until no recording waited any more, from the last acknowledgement
+
+
+@contextmanager
+def server(home: Path) -> Iterator[tuple[str, psutil.Process]]:
+    """`superheard serve` in a process of its own: its address, and the process."""
+    environ = {**os.environ, "SUPERHEARD_HOME": str(home), "SUPERHEARD_REQUESTS_PER_MINUTE": "1000000"}
+    command = [sys.executable, "-m", "assistant", "serve", "--port", "0"]
+    process = subprocess.Popen(command, env=environ, stdout=subprocess.PIPE, text=True)
+    try:
+        line = process.stdout.readline()
+        found = re.search(r"http://localhost:(\d+)", line)
+        assert found, f"the server did not start: {line!r}"
+        yield f"http://localhost:{found[1]}/api/v1", psutil.Process(process.pid)
+    finally:
+        process.terminate()
+        process.wait(30)
+
+
+def recording(seed: int) -> bytes:
+    """Five seconds of a fan, unlike any other: nothing is heard in it, so the load is on taking it in."""
+    sound = (np.random.default_rng(seed).normal(0, 900, SECONDS * 16_000)).astype("<i2")
+    file = io.BytesIO()
+    with wave.open(file, "wb") as out:
+        out.setnchannels(1)
+        out.setsampwidth(2)
+        out.setframerate(16_000)
+        out.writeframes(sound.tobytes())
+    return file.getvalue()
+
+
+async def run(address: str, process: psutil.Process, phones: int, notes: int) -> Load:
+    took, answers, told = [], Counter(), {}
+    memory, quarter = [_mb(process)], max(1, phones * notes // 4)
+
+    async def phone(client: httpx.AsyncClient, number: int) -> None:
+        for each in range(notes):
+            form = {"job": f"site {number % JOBS}", "client_id": str(uuid.uuid4())}
+            sound = (number + each) % 2
+            files = {"audio": ("note.wav", recording(number * notes + each))} if sound else None
+            if not sound:
+                form["text"] = f"Suction {100 + each}, head {300 + number % 90}, phone {number}."
+            start = time.perf_counter()
+            try:
+                answer = await client.post("/notes", data=form, files=files)
+            except httpx.HTTPError as err:
+                answers[type(err).__name__] += 1
+                continue
+            took.append(time.perf_counter() - start)
+            answers[str(answer.status_code)] += 1
+            if answer.is_success:
+                told[answer.json()["note"]] = answer.json()["job"]
+            if len(took) % quarter == 0:
+                memory.append(_mb(process))
+
+    limits = httpx.Limits(max_connections=phones, max_keepalive_connections=phones)
+    async with httpx.AsyncClient(base_url=address, headers=_OWN, timeout=120, limits=limits) as client:
+        begun = time.perf_counter()
+        await asyncio.gather(*(phone(client, number) for number in range(phones)))
+        all_s = time.perf_counter() - begun
+        begun = time.perf_counter()
+        lost, waiting = 0, list(told)
+        while waiting:
+            looked = [(note, await client.get(f"/notes/{note}")) for note in waiting]
+            lost += sum(not state.is_success for _, state in looked)
+            waiting = [note for note, state in looked if state.is_success and state.json()["state"] != "heard"]
+            assert time.perf_counter() - begun < 600, "recordings are still waiting after ten minutes"
+        heard_s = time.perf_counter() - begun
+        memory.append(_mb(process))
+        there = set()
+        for job in set(told.values()):
+            log = (await client.get(f"/jobs/{job}/log")).raise_for_status().json()
+            there.update(note for visit in log["visits"] for note in visit["notes"])
+        lost += len(told.keys() - there)
+    half, most = np.percentile(took, [50, 95]) * 1000
+    return Load(
+        phones, phones * notes, len(told), lost, dict(answers), round(half), round(most), round(max(took) * 1000),
+        round(all_s, 1), round(len(took) / all_s, 1), tuple(memory), round(heard_s, 1),
+    )  # fmt: skip
+
+
+def _mb(process: psutil.Process) -> float:
+    return round(process.memory_info().rss / 2**20)
+
+
+@click.command(help=__doc__)
+@click.option("--phones", default=200, show_default=True)
+@click.option("--notes", default=3, show_default=True, help="Of each phone.")
+@click.option("--json", "as_json", is_flag=True)
+def main(phones: int, notes: int, as_json: bool) -> None:
+    with tempfile.TemporaryDirectory() as home, server(Path(home)) as (address, process):
+        load = asyncio.run(run(address, process, phones, notes))
+    if as_json:
+        click.echo(json.dumps(asdict(load), indent=1))
+        return
+    click.echo(
+        f"{load.phones} phones, {load.sent} notes sent, {load.acknowledged} acknowledged, {load.lost} lost; "
+        f"answers: {load.answers}\n"
+        f"acknowledged after {load.p50_ms:.0f} ms (half), {load.p95_ms:.0f} ms (19 of 20), "
+        f"{load.longest_ms:.0f} ms (the last); {load.notes_per_second} notes a second\n"
+        f"memory of the server: {', '.join(f'{mb:.0f}' for mb in load.memory_mb)} MB; "
+        f"all heard {load.heard_s} s after the last acknowledgement"
+    )
+
+
+if __name__ == "__main__":
+    main()
