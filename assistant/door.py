@@ -9,48 +9,35 @@ answer = assistant.ask("what was the head pressure?", job="print-shop")
 from __future__ import annotations
 
 import datetime
-import math
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from unicodedata import category
 
 from assistant import converse
 from assistant.converse import JobHistory
-from assistant.errors import AssistantError, NoteError, UnitMismatch
+from assistant.errors import NoteError
 from assistant.ledger import THINKING, Ledger
-from assistant.log import attachments, corrections, derived, forgetting, searching
+from assistant.log import attachments, derived, forgetting, searching
 from assistant.log.attachments import Attachment
-from assistant.log.correcting import place_of
 from assistant.log.forgetting import Forgotten
 from assistant.log.record_json import pack, unpack
 from assistant.log.searching import Hit
 from assistant.log.store import Store, Told
 from assistant.log.versions import versions
 from assistant.records import Answer, Correction, JobLog, Transcript, plain
+from assistant.rereading import Reread, reread
+from assistant.setting_right import set_right
 from assistant.settings import Settings
 from assistant.telling import Accepted, Progress, Reply, Telling
-from assistant.units import to_contract, unit_of
 
 if TYPE_CHECKING:
     from assistant.hear.elsewhere import Elsewhere
     from assistant.hear.transcript import Ears
 
 _LONGEST_NAME = 60  # characters of a person's name
-
-
-@dataclass(frozen=True, slots=True)
-class Reread:
-    """What working everything out again came to."""
-
-    jobs: int
-    notes: int
-    heard: int  # recordings transcribed
-    changed: tuple[str, ...]  # jobs whose log is different now
-    failed: tuple[str, ...]  # recordings that could not be transcribed, each with the reason
 
 
 class Assistant:
@@ -195,15 +182,10 @@ class Assistant:
 
         Raises NoSuchNote; NoteError for a reading, an action or a value that cannot be; UnitMismatch.
         """
-        told, by = self._store.note(note), _person(by)
-        if not by:
+        person = _person(by)
+        if not person:
             raise NoteError("A correction takes the name of who makes it.")
-        reading = self._reading(told, quantity, said)
-        value, unit = _set_right(reading.quantity, reading.doubt, action, value, unit)
-        wanted = Correction(note, quantity, reading.said, action, value, unit, *self._was(told, reading), by)
-        corrections.add(self._store, wanted)
-        self._ledger.bring_up_to_date(told.job)
-        return self._of_note(told)[-1]
+        return set_right(self._store, self._ledger, note, quantity, said, action, value, unit, person)
 
     def corrections(self, job: str) -> list[Correction]:
         """What was set right in a job, oldest first; `found` is False where no reading answers to it any more.
@@ -212,21 +194,6 @@ class Assistant:
         """
         log = self._ledger.log(self._store.job(job))
         return sorted(log.corrections, key=lambda each: each.at)
-
-    def _of_note(self, told: Told) -> list[Correction]:
-        return [each for each in self._ledger.log(told.job).corrections if each.note == told.id]
-
-    def _reading(self, told: Told, quantity: str, said: str):
-        self._ledger.bring_up_to_date(told.job)
-        readings = self._ledger.note(told.id).readings if told.is_heard else ()
-        place = place_of(Correction(told.id, quantity, said, ""), readings)
-        if place is None:
-            raise NoteError(f"Note {told.id} has no {quantity.replace('_', ' ')} in the words {said!r}.")
-        return readings[place]
-
-    def _was(self, told: Told, reading) -> tuple[float, str]:
-        mark = reading.correction
-        return (mark.was, mark.was_unit) if mark else (reading.value, reading.unit)
 
     # ------------------------------------------------------------ photos
 
@@ -376,51 +343,7 @@ class Assistant:
         listen  transcribe every recording again too, with the recogniser that is set now; recordings that
                 have never been transcribed are in any case
         """
-        jobs = self._store.job_names()
-        notes = [note for job in jobs for note in self._store.notes(job)]
-        heard, failed = self._listen_again([n for n in notes if n.recording and (listen or not n.is_heard)])
-        done, changed = 0, []
-        for job in jobs:
-            before = derived.packed_log(self._store, job)
-            done += self._ledger.bring_up_to_date(job, afresh=True)
-            if self._progress:
-                self._progress("reading", done, len(notes))
-            if derived.packed_log(self._store, job) != before:
-                changed.append(job)
-        return Reread(len(jobs), done, heard, tuple(changed), tuple(failed))
-
-    def _listen_again(self, notes: list[Told]) -> tuple[int, list[str]]:
-        heard, failed = 0, []
-        for note in notes:
-            try:
-                self._telling.heard(note.id, self._telling.transcribed(note, None, None))
-                heard += 1
-            except AssistantError as err:
-                failed.append(f"{note.job}, {note.date}, note {note.id}: {err}")
-        return heard, failed
-
-
-def _set_right(
-    quantity: str, doubt: str | None, action: str, value: float | None, unit: str | None
-) -> tuple[float | None, str | None]:
-    """The value a correction gives, in the contract's unit; None for both where it gives none."""
-    if action not in ("correct", "confirm", "discard"):
-        raise NoteError(f"A reading is corrected, confirmed or discarded; {action!r} is none of these.")
-    if action != "correct":
-        if value is not None:
-            raise NoteError(f"To {action} a reading takes no value.")
-        if action == "confirm" and doubt == "unit_mismatch":
-            raise NoteError("Its unit cannot be that quantity's, so it cannot be confirmed; correct it, or discard it.")
-        return None, None
-    if value is None or not math.isfinite(value):
-        raise NoteError("To correct a reading takes the value it should be.")
-    own = unit_of(quantity)
-    try:
-        return to_contract(value, unit or own, own), own
-    except UnitMismatch:
-        raise
-    except Exception as err:  # the unit library has its own kinds for a name it does not know
-        raise UnitMismatch(f"{unit!r} is no unit that is known; {quantity.replace('_', ' ')} is in {own}.") from err
+        return reread(self._store, self._ledger, self._telling, listen, self._progress)
 
 
 def _tidy(words: str, what: str) -> str:

@@ -70,6 +70,11 @@ def reading(record: Reading, with_system: bool) -> str:
 
 def standing(record: Reading) -> str:
     """What became of a reading, where it is not simply in force."""
+    if mark := record.correction:
+        done = {"correct": "corrected", "confirm": "confirmed", "discard": "discarded"}[mark.action]
+        heard = f", heard as {value(mark.was, mark.was_unit)}" if mark.action == "correct" else ""
+        later = "" if mark.action == "discard" else _STATUS.get(record.status, record.status)
+        return f"{done} by {mark.by}{heard}" + (f", {later}" if later else "")
     if record.status == "doubtful":
         return f"DOUBTFUL: {_DOUBT.get(record.doubt or '', 'please say it again')}"
     return _STATUS.get(record.status, record.status)

@@ -43,7 +43,7 @@ def search(
     if words.strip() and not query:
         return []
     sql, values = _sql(query, job, since, until, system, finding)
-    found = store.rows(f"{sql} ORDER BY note.seq DESC LIMIT ?", *values, max(1, min(limit, _MOST)))
+    found = store.rows(sql, *values, max(1, min(limit, _MOST)))
     return [_hit(row) for row in found]
 
 
@@ -64,9 +64,12 @@ def _sql(query: str, job, since, until, system, finding) -> tuple[str, list[obje
     clauses: list[tuple[str, tuple[object, ...]]] = []
     if query:
         marked = f"highlight(said, 0, '{_OPEN}', '{_CLOSE}') AS text"
+        # Either table can give the newest first by itself; then the search ends with the last hit that is wanted.
+        source, newest_first = "said CROSS JOIN note ON note.seq = said.rowid", "said.rowid"
         clauses.append(("said MATCH ?", (query,)))
     else:
         marked = "said.text AS text"
+        source, newest_first = "note CROSS JOIN said ON said.rowid = note.seq", "note.seq"
     if job:
         clauses.append(("note.job = ?", (job,)))
     if since:
@@ -86,7 +89,8 @@ def _sql(query: str, job, since, until, system, finding) -> tuple[str, list[obje
         clauses.append((has, (finding, *named, about, status, status, *named)))
     where = " AND ".join(clause for clause, _ in clauses) or "1"
     values = [value for _, each in clauses for value in each]
-    return f"SELECT {columns}, {marked}, {newest} FROM said JOIN note ON note.seq = said.rowid WHERE {where}", values
+    sql = f"SELECT {columns}, {marked}, {newest} FROM {source} WHERE {where} ORDER BY {newest_first} DESC LIMIT ?"
+    return sql, values
 
 
 def _hit(row: dict) -> Hit:

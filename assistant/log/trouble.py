@@ -21,6 +21,7 @@ _BY_SQLITE = {
     sqlite3.SQLITE_FULL: "full",
     sqlite3.SQLITE_CORRUPT: "damaged",
     sqlite3.SQLITE_NOTADB: "damaged",
+    sqlite3.SQLITE_IOERR: "refused",
 }
 _BY_ERRNO = {
     errno.EACCES: "read_only",
@@ -28,6 +29,8 @@ _BY_ERRNO = {
     errno.EROFS: "read_only",
     errno.ENOSPC: "full",
     errno.EDQUOT: "full",
+    errno.EFBIG: "refused",
+    errno.EIO: "refused",
     errno.ENOTDIR: "no_folder",
     errno.EEXIST: "no_folder",
 }
@@ -36,6 +39,8 @@ _SAYS = {
     "read_only": "{path} cannot be written. Give this user the right to write there, or choose another folder "
     "with --home.",
     "full": "The disk that holds {path} is full. Make room, then tell the note again; notes told before are safe.",
+    "refused": "The disk did not take what was written to {path} ({error}); it may be full or failing. "
+    "Notes told before are safe. `superheard check --full` says more.",
     "damaged": "{path} is damaged. `superheard check --mend` sets it aside and saves what can be read; "
     "recordings lie beside it and are not touched.",
     "no_folder": "{path} cannot be a folder for jobs: a file is in the way. Choose another with --home.",
