@@ -48,7 +48,9 @@ def trend_svg(history: JobHistory, quantity: str, system: str = "main") -> str:
     """A quantity (the contract's name, also of a calculation) over the visits of a system; "site" for the weather.
 
     Time runs down; each value has a line of its own, so that no words meet. Target and tolerance are those it was
-    judged by on its visit. Doubtful values are hollow, replaced ones faint. 360 px wide, for light and dark screens.
+    judged by on its visit. Replaced values are faint, doubtful ones hollow; a doubtful one far beyond the others,
+    or one in another unit, is in the words alone, so that it does not press the others together. 360 px wide, for
+    light and dark screens.
     Raises NoSuchSystem; MissingReadings where no such value was told.
     """
     points = trend_points(history, quantity, system)
@@ -56,7 +58,8 @@ def trend_svg(history: JobHistory, quantity: str, system: str = "main") -> str:
         raise MissingReadings([quantity])
     unit = words.value(0, points[0].unit).removeprefix("0").strip()
     title = f"{sentence(f'{name_of(system)} {words.title(quantity)}')} over the visits"
-    scale = svg.scale_of(value for point in points if point.unit == points[0].unit for value in _extent(point))
+    sure = [point for point in points if point.kind != "doubtful"] or points
+    scale = svg.scale_of(value for point in sure if point.unit == points[0].unit for value in _extent(point))
     body = [svg.text(svg.MARGIN, 24 + svg.LINE * at, each, bold=True) for at, each in enumerate(svg.wrapped(title))]
     y = 24.0 + svg.LINE * len(body)
     legend, y = _legend(points, y)
@@ -144,7 +147,7 @@ def _rows(points: tuple[Point, ...], scale: svg.Scale, y: float) -> tuple[list[s
         y += 16
         parts.append(svg.line(svg.MARGIN, y, svg.WIDTH - svg.MARGIN, y))
         parts += _target(point, scale, y)
-        if point.unit == points[0].unit:
+        if point.unit == points[0].unit and scale.low <= point.value <= scale.high:
             marks.append(
                 svg.dot(scale.x(point.value), y, hollow=point.kind == "doubtful", faint=point.kind == "replaced")
             )

@@ -64,12 +64,14 @@ def numbers_on(text: str) -> list[str]:
 
 
 def numbers_in(record: Any) -> Iterator[float]:
-    """Every number of a record and the records in it, those inside its texts too; pounds as their ounces besides."""
+    """Every number of a record and the records in it, those inside its texts too."""
     if is_dataclass(record):
         for field in fields(record):
             yield from numbers_in(getattr(record, field.name))
-        if getattr(record, "unit", None) == "lb":
-            yield from _as_pounds(record.quantity if isinstance(record, Material) else record.value)
+        if getattr(record, "unit", None) in ("lb", "in"):
+            names = ("quantity",) if isinstance(record, Material) else ("value", "low", "high")
+            for number in (getattr(record, name, None) for name in names):
+                yield from _other_writing(number, record.unit) if number is not None else ()
     elif isinstance(record, (Sequence, dict)) and not isinstance(record, str):
         for each in record.values() if isinstance(record, dict) else record:
             yield from numbers_in(each)
@@ -79,9 +81,11 @@ def numbers_in(record: Any) -> Iterator[float]:
         yield from (float(digits) for digits in re.findall(r"\d+(?:\.\d+)?", record.replace(",", "")))
 
 
-def _as_pounds(pounds: float) -> Iterator[float]:
-    whole, rest = divmod(round(abs(pounds) * 16), 16)
-    yield from (float(whole), float(rest))
+def _other_writing(number: float, unit: str) -> Iterator[float]:
+    """The parts of "5 lb 2 oz" and of "1-3/8 inch"."""
+    parts = 16 if unit == "lb" else next((n for n in (2, 4, 8, 16) if (abs(number) * n).is_integer()), 1)
+    whole, rest = divmod(round(abs(number) * parts), parts)
+    yield from (float(whole), float(rest), float(parts) if unit == "in" else 0.0)
 
 
 def unfounded(text: str, record: Any, also: set[float] = frozenset()) -> list[str]:

@@ -118,10 +118,16 @@ def test_replaced_values_are_faint_doubtful_ones_hollow_and_what_was_taken_back_
     points = trend_points(demo(), "vacuum_level", "studio")
     assert [(p.value, p.kind) for p in points] == [(290, "replaced"), (360, "told")]
     assert [p.value for p in trend_points(demo(), "test_pressure", "studio")] == [375]
-    odd = told((day("2026-05-12"), "Suction is 118."), (day("2026-05-13"), "Suction is 1800."))
+    odd = told(
+        (day("2026-05-12"), "Suction is 118."),
+        (day("2026-05-13"), "Suction is 1800."),
+        (day("2026-05-14"), "Suction is 122."),
+    )
+    assert [p.kind for p in trend_points(odd, "suction_pressure")] == ["told", "doubtful", "told"]
     picture = trend_svg(odd, "suction_pressure")
-    assert [p.kind for p in trend_points(odd, "suction_pressure")] == ["told", "doubtful"]
-    assert "1,800 psi, doubtful, not used" in picture and 'class="hollow' in picture
+    assert "1,800 psi, doubtful, not used" in picture
+    assert picture.count('class="hollow') == 1  # in the legend; off the scale of what is sure
+    assert 'class="hollow' in trend_svg(told((day("2026-05-13"), "Suction is 1800.")), "suction_pressure")
 
 
 def test_a_value_stands_at_its_place_on_the_scale():
