@@ -162,9 +162,16 @@ def _finding(question: Question, kind: str, focus: Focus, fresh: bool, history: 
     if named:
         return named
     just_told = last_told(history)
-    if just_told and not (fresh and focus.about):
-        return just_told
-    return focus.about or just_told or "charge"
+    meant = just_told if just_told and not (fresh and focus.about) else focus.about or just_told or "charge"
+    if re.search(r"\bprovisional\b", question.words):
+        return _provisional(history.logs[-1], system, meant)
+    return meant
+
+
+def _provisional(log: JobLog, system: str, meant: str) -> str:
+    """ "Why is it provisional?" is about the finding that is, whatever was spoken of last."""
+    held = [v.about for v in log.verdicts if v.status == "provisional" and on_system(v.system, system)]
+    return meant if meant in held or not held else held[0]
 
 
 def _says_more(question: Question) -> bool:

@@ -52,8 +52,13 @@ def causes_of(signs: Mapping[str, HasLevel]) -> tuple[Cause, ...]:
             because=tuple(dict.fromkeys(line for s in must for line in s.because)),
         )
         fitting.append(cause)
-    # A longer pattern that fits says more than a short one; what speaks against counts double.
-    return tuple(sorted(fitting, key=lambda c: len(c.speaks_for) - 2 * len(c.speaks_against), reverse=True))
+    # Short air was measured, and nothing else can be trusted before it is mended: it comes first whatever else is off.
+    # Then a longer pattern that fits says more than a short one; what speaks against counts double.
+    return tuple(sorted(fitting, key=_weight, reverse=True))
+
+
+def _weight(cause: Cause) -> tuple[bool, int]:
+    return cause.code == "airflow_low", len(cause.speaks_for) - 2 * len(cause.speaks_against)
 
 
 def _agreeing(signs: Mapping[str, HasLevel], wanted: Mapping[str, str]) -> tuple[str, ...]:

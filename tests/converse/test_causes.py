@@ -116,3 +116,18 @@ def test_a_first_day_is_explained_as_it_stood_then():
     notes = (told(RESTRICTED, 1200), told(SOUND, 1200, date="2026-06-02", name="n2"))
     assert "restriction" in answer("why was the superheat high the first day?", *notes).say
     assert "in range" in answer("why is the superheat high now?", *notes).say
+
+
+@pytest.mark.parametrize(
+    "before", ["what's the superheat?", "is the superheat okay?", "what's the suction?", "how's the airflow?"]
+)
+@pytest.mark.parametrize(
+    "question", ["why is it provisional?", "how come it's provisional?", "so why's that provisional?"]
+)
+def test_why_it_is_provisional_is_about_the_finding_that_is(before, question):
+    jobs = {"shop": history("shop", [told(SOUND, airflow=900)])}
+    assert [v.status for v in jobs["shop"].logs[-1].verdicts if v.about == "charge"] == ["provisional"]
+    _, focus = ask(before, jobs, "shop", None, "2026-06-02")
+    said = ask(question, jobs, "shop", focus, "2026-06-02")[0]
+    assert said.say.startswith("Because the airflow is short")
+    assert [v.about for v in said.evidence if hasattr(v, "about")] == ["charge"]

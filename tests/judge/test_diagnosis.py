@@ -44,6 +44,19 @@ def test_what_speaks_against_a_cause_puts_it_last():
     assert causes[1].speaks_against == ("airflow low",)
 
 
+def test_high_superheat_speaks_against_short_air_yet_the_air_comes_first():
+    first, *rest = causes_of(signs(airflow="low", superheat="high", subcooling="low", suction="low"))
+    assert (first.code, first.speaks_against) == ("airflow_low", ("superheat high",))
+    assert [c.code for c in rest] == ["charge_low"]
+    assert causes_of(signs(airflow="low", superheat="low"))[0].speaks_against == ()
+
+
+def test_nothing_is_recovered_before_air_and_weight_and_then_by_somebody_certified():
+    (cause,) = [c for c in causes_of(signs(subcooling="high", superheat="low")) if c.code == "charge_high"]
+    told = cause.next.lower()
+    assert told.index("airflow") < told.index("weighed in") < told.index("certified") < told.index("recovers")
+
+
 def test_every_pattern_can_be_read_and_none_says_to_add_refrigerant():
     levels, names = {"low", "ok", "high"}, {"suction", "head", "superheat", "subcooling", "split", "current", "airflow"}
     for pattern in patterns():
