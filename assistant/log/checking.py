@@ -107,6 +107,9 @@ def out_of_step(store: Store, full: bool = False) -> Iterator[str]:
     differ = any(store.rows(f"{a} EXCEPT {b} LIMIT 1") for a, b in ((heard, searched), (searched, heard)))
     if differ or (full and not _search_is_whole(store)):
         yield f"{store.path}: the words for searching are not in step with the notes. {MEND}"
+    counted = "SELECT job, count(*), min(date), max(date), max(seq) FROM note GROUP BY job"
+    if full and store.rows(f"SELECT * FROM ({counted} EXCEPT SELECT * FROM tally) LIMIT 1"):
+        yield f"{store.path}: the notes of a job are not as many as were counted. {MEND}"
     if full:
         for row in store.rows("SELECT note, job FROM derived"):
             try:

@@ -177,12 +177,12 @@ def job_lines(store: Store) -> list[JobLine]:
         verdicts.setdefault(row["job"], []).append((row["system"], row["about"], row["status"]))
     found = store.rows(
         """
-        SELECT job.id, site, customer, min(date) AS first, max(date) AS last, count(note.seq) AS notes,
+        SELECT job.id, site, customer, first, last, coalesce(notes, 0) AS notes,
                coalesce(open_tasks, 0) AS open_tasks,
                (SELECT count(*) FROM concern WHERE concern.job = job.id AND severity = 'stop') AS stop,
                (SELECT count(*) FROM concern WHERE concern.job = job.id AND severity = 'attention') AS attention
-        FROM job LEFT JOIN note ON note.job = job.id LEFT JOIN standing ON standing.job = job.id
-        GROUP BY job.id ORDER BY max(note.seq) DESC, opened_at DESC
+        FROM job LEFT JOIN tally ON tally.job = job.id LEFT JOIN standing ON standing.job = job.id
+        ORDER BY newest DESC, opened_at DESC
         """
     )
     return [JobLine(**row, verdicts=tuple(verdicts.get(row["id"], ()))) for row in found]

@@ -115,7 +115,8 @@ def _without_rows(store: Store, job: str) -> None:
         db.execute(f"DELETE FROM {table} WHERE note IN {own}", named)
     for table in schema.DERIVED:
         db.execute(f"DELETE FROM {table} WHERE job = :job", named)
-    db.execute("DELETE FROM note WHERE job = :job", named)
+    for table in ("note", "tally"):
+        db.execute(f"DELETE FROM {table} WHERE job = :job", named)
     # Where the conversation is, in words: about this job, or about all.
     for key in (f"focus {job}", "focus "):
         db.execute("DELETE FROM state WHERE key = ? OR substr(key, 1, ?) = ?", (key, len(key) + 1, f"{key}\x1f"))

@@ -50,6 +50,8 @@ def _what_follows(store: Store) -> Iterator[str]:
         with store.writing() as db:
             for table in schema.DERIVED:
                 db.execute(f"DELETE FROM {table}")
+            db.execute("DELETE FROM tally")
+            db.execute(schema.COUNTED)
             db.execute("DROP TABLE said")
             for statement in schema.SEARCHED:
                 db.execute(statement)

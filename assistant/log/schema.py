@@ -3,8 +3,8 @@
 `recording`, `note`, `transcript`, `sent`, `correction` and `attachment` are what was told: rows are added and never
 changed, which triggers see to. They go on one path alone: the job they belong to stands in `forgetting`, and that
 takes a tombstone in `forgotten`, which stays. The tables of `DERIVED` follow from those and can be thrown away and
-made again; so can `said`, the words for searching, and `unheard`, which triggers keep in step. `state` holds where
-the conversation is.
+made again; so can `said`, the words for searching, `unheard` and `tally`, which triggers keep in step. `state` holds
+where the conversation is.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from collections.abc import Sequence
 from sqlite_utils import Database
 
 from assistant.errors import StoreError
-from assistant.log.schema_2 import SEARCHED, SECOND
+from assistant.log.schema_2 import COUNTED, SEARCHED, SECOND
 
-__all__ = ["DERIVED", "MIGRATIONS", "SEARCHED", "TOLD", "migrate", "version"]
+__all__ = ["COUNTED", "DERIVED", "MIGRATIONS", "SEARCHED", "TOLD", "migrate", "version"]
 
 # What cannot be made again; parents before children.
 TOLD = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+COUNTED = "INSERT INTO tally SELECT job, count(*), min(date), max(date), max(seq) FROM note GROUP BY job"
 _TOLD = """
 ALTER TABLE note ADD COLUMN by TEXT NOT NULL DEFAULT '';       -- who told it; nobody in particular on a command line
 ALTER TABLE note ADD COLUMN named INTEGER NOT NULL DEFAULT 1;  -- whether the teller named its job
@@ -43,6 +44,20 @@ CREATE INDEX note_by_date ON note (date, seq);
 CREATE TABLE unheard (seq INTEGER PRIMARY KEY);  -- of notes with a recording that has no transcript yet
 INSERT INTO unheard (seq)
 SELECT seq FROM note WHERE text IS NULL AND NOT EXISTS (SELECT 1 FROM transcript WHERE transcript.note = note.id);
+CREATE TABLE tally (                    -- a job's notes, counted as they come in
+    job TEXT PRIMARY KEY REFERENCES job (id),
+    notes INTEGER NOT NULL,
+    first TEXT NOT NULL,                -- ISO dates of the first and the last visit
+    last TEXT NOT NULL,
+    newest INTEGER NOT NULL             -- seq of the note told last
+);
+COUNTED;
+CREATE TRIGGER note_is_counted AFTER INSERT ON note
+BEGIN
+    INSERT INTO tally VALUES (NEW.job, 1, NEW.date, NEW.date, NEW.seq)
+    ON CONFLICT (job) DO UPDATE SET notes = notes + 1, first = min(first, excluded.first),
+        last = max(last, excluded.last), newest = max(newest, excluded.newest);
+END;
 CREATE TRIGGER recording_is_told AFTER INSERT ON note WHEN NEW.text IS NULL
 BEGIN INSERT INTO unheard (seq) VALUES (NEW.seq); END;
 """
@@ -144,7 +159,7 @@ _REMOVED_ONLY = {
 _SINCE_THE_FIRST = ("recording", "note", "transcript")  # never changed, never removed
 
 SECOND = (
-    _TOLD
+    _TOLD.replace("COUNTED", COUNTED)
     + _FORGOTTEN
     + _DERIVED
     + ";\n".join(SEARCHED)

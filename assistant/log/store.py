@@ -73,8 +73,8 @@ class Store(Connection):
 
     def job_names(self) -> list[str]:
         """Every job, the one told last first."""
-        newest = "SELECT max(seq) FROM note WHERE note.job = job.id"
-        return [row["id"] for row in self.rows(f"SELECT id FROM job ORDER BY ({newest}) DESC, opened_at DESC")]
+        told_last = "SELECT id FROM job LEFT JOIN tally ON tally.job = job.id ORDER BY newest DESC, opened_at DESC"
+        return [row["id"] for row in self.rows(told_last)]
 
     def find_job(self, name: str) -> str | None:
         """The job called that, whatever the case, spaces and hyphens; None if there is none."""

@@ -118,6 +118,16 @@ def test_words_for_searching_that_are_out_of_step_are_made_again(home, sql):
         assert len(assistant.search()) == 2 and assistant.search("suction")[0].start_s == 0.0
 
 
+def test_notes_that_are_not_as_many_as_were_counted_are_counted_again(home):
+    changed(home, "UPDATE tally SET notes = 7")
+    assert "counted" in checking.status(home, full=True).faults[0]
+    assert mend.put_right(home)
+    with Assistant(home) as assistant:
+        assert [(job["notes"], job["first"], job["last"]) for job in assistant.jobs()] == [
+            (3, "2026-05-12", "2026-05-12")
+        ]
+
+
 def test_a_log_that_cannot_be_read_is_thrown_away_and_worked_out_again(home):
     with Assistant(home) as assistant:
         before = assistant.log("print-shop")
