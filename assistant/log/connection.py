@@ -63,6 +63,11 @@ class Connection:
         with self._lock, self._plainly():
             self.db.execute("VACUUM")
 
+    def emptied(self) -> bool:
+        """Bring all that was written into the database and leave the log beside it empty; whether nobody hinders it."""
+        with self._lock, self._plainly():
+            return not self.db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()[0][0]
+
     def _plainly(self):
         return told_plainly(self.path)
 

@@ -17,7 +17,7 @@ from assistant.errors import StoreError
 from assistant.log import derived, recordings, schema
 from assistant.log.attachments import FOLDER as PHOTOS
 from assistant.log.store import DATABASE, RECORDINGS, Store, name_hash, now
-from assistant.log.trouble import BUSY_S, told_plainly
+from assistant.log.trouble import BUSY_S
 
 TO_WIPE = "to wipe"  # in `state` while the database's free pages may hold what was deleted
 
@@ -138,17 +138,16 @@ def wipe(store: Store) -> None:
     """
     if store.home is None:
         return
-    with told_plainly(store.path):
-        store.vacuum()
-        store.set_state(TO_WIPE, "")
-        until = time.monotonic() + BUSY_S
-        while store.db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
-            if time.monotonic() > until:
-                raise StoreError(
-                    f"It is deleted, but another program reads {store.path}, so traces may be left in the file "
-                    f"beside it. Close that program and run: superheard check --mend"
-                )
-            time.sleep(0.05)
+    store.vacuum()
+    until = time.monotonic() + BUSY_S
+    while not store.emptied():
+        if time.monotonic() > until:
+            raise StoreError(
+                f"It is deleted, but another program reads {store.path}, so traces may be left in the file "
+                f"beside it. Close that program and run: superheard check --mend"
+            )
+        time.sleep(0.05)
+    store.set_state(TO_WIPE, "")
 
 
 def _copies(home: Path | None) -> tuple[Path, ...]:

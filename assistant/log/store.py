@@ -220,10 +220,9 @@ class Store(Connection):
 
     def add_transcript(self, note: Told, transcript: Transcript) -> Told:
         """A further transcript, which rules from now on; earlier ones stay. The same one again changes nothing."""
-        if transcript != self.transcript(note):
-            packed = pack(transcript)
-            row = {"note": note.id, "model": transcript.model, "content": packed, "made_at": now()}
-            with self.writing() as db:
+        with self.writing() as db:
+            if transcript != self.transcript(self.note(note.id)):
+                row = {"note": note.id, "model": transcript.model, "content": pack(transcript), "made_at": now()}
                 db.table("transcript").insert(row)
         self._unheard.pop(note.recording or "", None)
         return self.note(note.id)

@@ -15,7 +15,7 @@ def versions(store: Store) -> dict[str, str]:
     sql = f"""
         SELECT job.id, coalesce(derived.chain, '') AS chain FROM job
         LEFT JOIN ({newest}) AS derived ON derived.job = job.id
-        LEFT JOIN (SELECT job, max(seq) AS seq FROM note GROUP BY job) AS told ON told.job = job.id
-        ORDER BY told.seq DESC, job.opened_at DESC
+        LEFT JOIN tally ON tally.job = job.id
+        ORDER BY tally.newest DESC, job.opened_at DESC
     """
     return {row["id"]: row["chain"] for row in store.rows(sql)}

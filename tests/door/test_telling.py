@@ -11,6 +11,7 @@ import pytest
 
 from assistant import Assistant
 from assistant.errors import ModelError, NoSuchNote, NoteConflict, NoteError, RecordingError
+from assistant.log import checking
 from tests.door.sounds import spoken, tone
 
 DAY = date(2026, 5, 12)
@@ -270,3 +271,46 @@ def test_what_was_asked_before_is_each_persons_own():
         assert assistant.ask("what was the suction pressure upstairs?", job="flat", by="Ana").value == 120.0
         assert assistant.ask("and downstairs?", job="flat", by="Ana").value == 130.0
         assert assistant.ask("what was the suction pressure upstairs?", job="flat", by="Bo").value == 120.0
+
+
+def test_the_same_transcript_kept_from_two_threads_at_once_is_one(tmp_path, slow_ears):
+    with Assistant(tmp_path) as assistant:
+        note = assistant.accept(audio=tone(440), job="a", date=DAY).note
+        heard = spoken("Suction is 118 psi.")
+        threads = [threading.Thread(target=assistant.heard, args=(note, heard)) for _ in range(8)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        assert assistant._store.db.table("transcript").count == 1
+
+
+def test_many_who_tell_ask_correct_and_delete_at_once_leave_a_whole_store(tmp_path, slow_ears):
+    failed = []
+    with Assistant(tmp_path) as assistant:
+
+        def work(number: int) -> None:
+            try:
+                for each in range(6):
+                    job = f"job {each % 3}"
+                    note = assistant.accept(f"Suction pressure is {100 + number}{each} psi.", job=job, date=DAY).note
+                    said = {"quantity": "suction_pressure", "said": f"Suction pressure is {100 + number}{each} psi"}
+                    assistant.correct(note, action="confirm" if each % 2 else "discard", by="Ana", **said)
+                    assistant.ask("what was the suction pressure?", job=job, by=str(number))
+                    assert assistant.log(job)["readings"] and assistant.search("suction", system="main")
+                    own = f"own {number}"
+                    assistant.hear(assistant.accept(audio=tone(300 + 10 * number + each), job=own, date=DAY).note)
+                assistant.forget(f"own {number}", by="Ana")
+            except Exception as err:
+                failed.append(err)
+
+        threads = [threading.Thread(target=work, args=(number,)) for number in range(5)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join(120)
+            assert not thread.is_alive()
+        assert failed == []
+        assert [line["notes"] for line in assistant.jobs()] == [10, 10, 10]
+        assert assistant.reread().changed == ()
+    assert checking.status(tmp_path, full=True).faults == ()
