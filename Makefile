@@ -1,8 +1,8 @@
 # Two commands for a clean clone that has only Python 3.11 (or newer), make and git:
 #   make demo   takes the recordings in demo_audio/ through the recogniser and prints the job log
 #   make test   runs every test
-# and, once those work, make score (how well notes are understood; needs no recogniser), make bench (how fast,
-# beside a peer) and make lint.
+# and, once those work, make score (how well notes are understood; needs no recogniser), make bench (how fast, beside
+# peers), make soak (the long versions of the hard tests), make pictures and make lint.
 # Each makes .venv first and install the pinned versions of constraints.txt into it.
 
 SHELL := /bin/bash
@@ -12,7 +12,7 @@ BIN := .venv/bin
 READY := .venv/installed
 ARGS ?=
 
-.PHONY: demo test browser score bench lint clean
+.PHONY: demo test browser pictures score bench lint clean
 
 demo: $(READY)
 	@$(BIN)/python -m assistant.cli.demo demo_audio $(ARGS)
@@ -40,6 +40,10 @@ bench: $(READY)
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[bench]'
 	@$(BIN)/python -m tests.bench_understanding $(ARGS)
 	@$(BIN)/python -m tests.bench_hearing $(ARGS)
+
+# The pictures in the read-me, of the pages with the demonstration job. Takes chromium.
+pictures: $(READY) browser
+	@$(BIN)/python -m tests.api.browser.pictures
 
 lint: $(READY)
 	$(BIN)/ruff check .
