@@ -11,7 +11,9 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import FileResponse, HTMLResponse
 
 from api.deps import HERE, TheAssistant, Visitor, page
-from api.phone_view import phone_job
+from api.phone_view import Photo, phone_job
+from api.sound_and_pictures import SHOWN
+from assistant import Assistant
 from assistant.errors import NoSuchJob
 from assistant.records import Job, JobLog
 
@@ -19,6 +21,7 @@ routes = APIRouter()  # for whoever has been let in
 open_routes = APIRouter()  # for anybody who reaches the server: nothing of a job here
 
 _SHELL_PAGES = {"/": "phone.html", "/pair": "pair.html", "/offline": "offline.html"}
+_PHOTOS = 8  # of a job on its page
 _STATIC = HERE / "static"
 
 
@@ -39,9 +42,22 @@ def job_piece(request: Request, assistant: TheAssistant, who: Visitor, job: str 
         except NoSuchJob:
             log = JobLog(Job(name))
     shown = phone_job(log, datetime.date.today().isoformat()) if log else None
-    answer = page(request, "phone_job.html", job=shown)
+    answer = page(request, "phone_job.html", job=shown, photos=_photos(assistant, log) if log else ())
     answer.headers["Cache-Control"] = "no-store"
     return answer
+
+
+def _photos(assistant: Assistant, log: JobLog) -> list[Photo]:
+    """The last photos of a job, the newest first."""
+    if not log.visits:
+        return []
+    kept = assistant.attachments(log.job.id)[: -_PHOTOS - 1 : -1]
+    return [Photo(each.sha256, each.media_type in SHOWN, _words(assistant, each.note)) for each in kept]
+
+
+def _words(assistant: Assistant, note: str) -> str:
+    told = assistant.transcript(note)
+    return told.text if told else "not listened to yet"
 
 
 @open_routes.get("/pair", response_class=HTMLResponse)

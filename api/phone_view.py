@@ -36,6 +36,13 @@ class System:
 
 
 @dataclass(frozen=True, slots=True)
+class Photo:
+    sha256: str
+    shown: bool  # whether a browser can show it; others are only linked to
+    said: str  # the words of its note
+
+
+@dataclass(frozen=True, slots=True)
 class PhoneJob:
     id: str
     site: str

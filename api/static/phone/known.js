@@ -70,13 +70,14 @@ export class Known extends EventTarget {
   async #showKept(job) {
     const kept = job && (await this.keeping.kept(`job ${job}`));
     if (kept) this.#show(kept.piece);
-    else if (job) this.#showNothing(job);
+    else this.#showNothing(job);
     show($("#as-of"), kept ? `As it stood at ${clock(kept.at)}.` : "");
   }
 
   #showNothing(job) {
-    $("#known").replaceChildren(make("p", { class: "muted" }, `What is known of ${job} shows when there is a signal.`));
-    this.#name(job);
+    const words = `What is known of ${job ?? "the job"} shows when there is a signal.`;
+    $("#known").replaceChildren(make("p", { class: "muted" }, words));
+    this.#name(job ?? null);
   }
 
   /** `piece` is the server's own page, made from its own template, with everything that was said escaped in it. */

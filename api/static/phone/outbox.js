@@ -12,7 +12,7 @@ const HEARD_WITHIN_S = 120; // how long the next note waits for a spoken one to 
 
 /**
  * Events: "changed" (what waits is different now), "taken" ({note as kept here, answer of the server}),
- * "answered" ({note, say, aloud}), "refused" ({note or photo}), "signal" ({is: "yes" | "no" | "shut out"}).
+ * "answered" ({note, told: what the server knows of it}), "attached" (a photo), "refused" ({note or photo}), "signal" ({is: "yes" | "no" | "shut out"}).
  */
 export class Outbox extends EventTarget {
   constructor(keeping) {
@@ -175,6 +175,7 @@ export class Outbox extends EventTarget {
     form.set("photo", photo.image, photo.image.name || "photo");
     await post(`/notes/${photo.note}/photos`, form, photo.image.size);
     await this.keeping.forgetPhoto(photo);
+    this.#tell("attached");
     this.#tell("changed");
   }
 

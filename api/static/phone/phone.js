@@ -132,6 +132,7 @@ async function changed() {
 }
 
 outbox.addEventListener("changed", changed);
+outbox.addEventListener("attached", () => known.refresh());
 outbox.addEventListener("refused", () => trouble("The server did not take a note. It is kept on this phone: look below."));
 outbox.addEventListener("signal", ({ detail: { is, why } }) => {
   const words = { yes: "", no: "No signal. Notes wait on this phone and go by themselves.", "shut out": `${why} Notes wait on this phone.` };

@@ -16,6 +16,7 @@ import uvicorn
 from playwright.sync_api import Page
 
 from api.app import create_app
+from api.deps import SHOP
 from assistant import Assistant
 from assistant.hear.recording import read_recording
 from assistant.settings import Settings
@@ -82,7 +83,7 @@ def tell_demo(assistant: Assistant) -> None:
     """The demonstration job, as its texts tell it."""
     for note in tomllib.loads((DEMO / "scenario.toml").read_text("utf-8"))["note"]:
         if note["text"].strip():
-            assistant.tell(text=note["text"], job=DEMO_JOB, date=note["date"])
+            assistant.tell(text=note["text"], job=DEMO_JOB, date=note["date"], by=SHOP.name)
 
 
 def ready(page: Page, url: str) -> Page:

@@ -14,9 +14,11 @@ from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from tests.api.browser.at_work import PHONE, WAIT_MS, Server, tell_demo
+
+expect.set_options(timeout=WAIT_MS)
 
 POLICY = "Content Security Policy"  # in what a browser says where it refuses a script or a style
 _QUIET = [
