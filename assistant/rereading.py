@@ -26,7 +26,8 @@ def reread(store: Store, ledger: Ledger, telling: Telling, listen: bool, progres
     """Every log again; recordings too if `listen`, and in any case those that were never transcribed."""
     jobs = store.job_names()
     notes = [note for job in jobs for note in store.notes(job)]
-    heard, failed = _listen_again(telling, [n for n in notes if n.recording and (listen or not n.is_heard)])
+    recorded = [note for note in notes if note.recording and (listen or not note.is_heard)]
+    heard, failed = _listen_again(telling, [note for note in recorded if not store.is_expired(note.recording)])
     done, changed = 0, []
     for job in jobs:
         before = derived.packed_log(store, job)
