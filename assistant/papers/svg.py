@@ -51,10 +51,10 @@ class Scale:
 
 def scale_of(values: Iterable[float], *, from_zero: bool = False) -> Scale:
     """A scale with some room around `values`; never one without width."""
-    kept = list(values) or [0.0]
-    low, high = (0.0 if from_zero else min(kept)), max(kept)
+    kept = [*values, *([0.0] if from_zero else [])] or [0.0]
+    low, high = min(kept), max(kept)
     room = (high - low) * 0.08 or max(abs(high) * 0.1, 1.0)
-    return Scale(low if from_zero else low - room, high + room)
+    return Scale(0.0 if from_zero and low == 0 else low - room, high + room)
 
 
 def _round_step(about: float) -> float:

@@ -137,10 +137,10 @@ def test_a_value_stands_at_its_place_on_the_scale():
     assert scale.x(10**9) == svg.WIDTH - svg.MARGIN
 
 
-@pytest.mark.parametrize("values", [[0.0], [5.0, 5.0], [-1e12, 1e12], [1e-9, 2e-9], [0.31, 0.35]])
+@pytest.mark.parametrize("values", [[0.0], [5.0, 5.0], [-1e12, 1e12], [1e-9, 2e-9], [0.31, 0.35], [-7.0, -3.0], []])
 def test_a_scale_has_a_few_round_ticks_whatever_the_values(values: list[float]):
-    ticks = svg.scale_of(values).ticks()
-    assert 2 <= len(ticks) <= 6
+    for from_zero in (False, True):
+        assert 2 <= len(svg.scale_of(values, from_zero=from_zero).ticks()) <= 6
 
 
 def test_no_number_of_the_charts_words_is_in_no_record():
