@@ -199,6 +199,7 @@ def test_a_full_phone_says_so_and_still_sends(phone, serve):
     type_note(page, GAUGES)
     expect(page.locator("#trouble")).to_contain_text("no room left")
     expect(page.locator("#answer")).to_contain_text("342")
+    expect(page.locator("#job")).not_to_have_text("none yet")
     assert server.notes(page.locator("#job").text_content()) == [GAUGES]
 
 
