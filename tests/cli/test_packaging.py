@@ -15,7 +15,7 @@ from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
-PACKAGES = [ROOT / "assistant", ROOT / "models"]
+PACKAGES = [ROOT / "api", ROOT / "assistant", ROOT / "models"]
 PINNED = dict(
     line.split("==") for line in (ROOT / "constraints.txt").read_text("utf-8").splitlines() if not line.startswith("#")
 )
@@ -37,17 +37,22 @@ def imported(folder: Path) -> dict[str, Path]:
                 names = [node.module]
             for name in names:
                 found.setdefault(name.split(".")[0], file)
-    inside = {"assistant", "models", "tests"} | {file.stem for file in folder.rglob("*.py")}
+    inside = {"api", "assistant", "models", "tests"} | {file.stem for file in folder.rglob("*.py")}
     return {name: file for name, file in found.items() if name not in sys.stdlib_module_names | inside}
 
 
 @pytest.mark.parametrize("folder", PACKAGES, ids=lambda folder: folder.name)
 def test_every_data_file_is_of_a_kind_that_the_wheel_takes(folder):
-    taken = {pattern.removeprefix("*") for pattern in PROJECT["tool"]["setuptools"]["package-data"]["*"]}
+    data = PROJECT["tool"]["setuptools"]["package-data"]
+    taken = {pattern.removeprefix("*") for pattern in data["*"]}
+    whole = [folder / pattern.removesuffix("/**") for pattern in data.get(folder.name, ())]
     left_out = [
         file
         for file in folder.rglob("*")
-        if file.is_file() and file.suffix not in taken | {".py", ".pyc"} and file.name != "README.md"
+        if file.is_file()
+        and file.suffix not in taken | {".py", ".pyc"}
+        and file.name != "README.md"
+        and not any(file.is_relative_to(each) for each in [*whole, folder / "pictures"])
     ]
     assert left_out == []
 
@@ -59,7 +64,12 @@ def test_every_folder_with_code_is_a_package():
 
 @pytest.mark.parametrize(
     ("folder", "extras"),
-    [("assistant", ("voice",)), ("models", ()), ("tests", ("test", "small", "voice", "bench"))],
+    [
+        ("api", ()),
+        ("assistant", ("voice", "workers")),
+        ("models", ()),
+        ("tests", ("test", "small", "voice", "workers", "bench")),
+    ],
     ids=lambda each: str(each),
 )
 def test_nothing_is_imported_that_is_not_declared(folder, extras):
@@ -71,7 +81,7 @@ def test_nothing_is_imported_that_is_not_declared(folder, extras):
 
 def test_everything_declared_is_pinned_by_name_and_version_alone():
     pinned = {canonicalize_name(name) for name in PINNED}
-    assert declared("test", "small", "voice") <= pinned
+    assert declared("test", "small", "voice", "workers") <= pinned
     for name, version in PINNED.items():
         assert re.fullmatch(r"[\w.-]+", name) and re.fullmatch(r"[\w.+!]+", version)
     assert "torch" not in pinned
