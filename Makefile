@@ -12,7 +12,7 @@ BIN := .venv/bin
 READY := .venv/installed
 ARGS ?=
 
-.PHONY: demo test browser pictures score bench lint clean
+.PHONY: demo test browser pictures score bench soak lint clean
 
 demo: $(READY)
 	@$(BIN)/python -m assistant.cli.demo demo_audio $(ARGS)
@@ -40,6 +40,15 @@ bench: $(READY)
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[bench]'
 	@$(BIN)/python -m tests.bench_understanding $(ARGS)
 	@$(BIN)/python -m tests.bench_hearing $(ARGS)
+
+# The hard tests at length: killed 200 times under load, 200 phones at once, half an hour of non-speech, and the laws
+# on thousands of random notes. Takes half an hour or more.
+soak: $(READY)
+	$(BIN)/python -m tests.log.kill --times 200
+	$(BIN)/python -m tests.api.load --phones 200
+	$(BIN)/python -m tests.hear.nonspeech --minutes 30 --seed 77
+	$(BIN)/python -m pytest --hypothesis-profile=wander tests/understand/test_laws.py tests/converse/test_laws.py \
+		tests/papers/test_laws.py
 
 # The pictures in the read-me, of the pages with the demonstration job. Takes chromium.
 pictures: $(READY) browser
