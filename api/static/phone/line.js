@@ -16,12 +16,12 @@ export class Line {
       this.socket.onopen = () => resolve(clearTimeout(late));
     });
     this.socket.onmessage = (event) => said(JSON.parse(event.data));
-    this.over = (code) => {
+    this.over = () => {
       this.over = () => {};
       clearTimeout(late);
-      closed(code);
+      closed();
     };
-    this.socket.onclose = (event) => this.over(event.code);
+    this.socket.onclose = () => this.over();
   }
 
   get isOpen() {
@@ -41,8 +41,9 @@ export class Line {
 
   /** Leaves it at once, without waiting for the other end, which may be out of reach. */
   drop() {
+    this.socket.onmessage = null;
     this.socket.close();
-    this.over(1006);
+    this.over();
   }
 }
 

@@ -16,6 +16,7 @@ const BEFORE_S = 1.3; // kept from before the phone itself noticed that somebody
 const LONGEST_S = 600; // of one note, as the server has it
 const ECHO_MS = 300; // after an answer the room still sounds of it
 const RETRY_S = [1, 2, 4, 8, 15];
+const NO_MATTER = ["idle", "still_open", "elsewhere"]; // the line is opened again, and goes on
 const LISTENS_HZ = 880;
 const TOOK_HZ = 587;
 
@@ -268,7 +269,7 @@ export class Talk extends EventTarget {
   }
 
   #problem(note, { problem, detail }) {
-    if (problem === "idle" || problem === "still_open") return;
+    if (NO_MATTER.includes(problem)) return;
     if (problem !== "not_heard") this.#tell("trouble", detail);
     if (!note) return;
     if (problem === "not_heard") {
