@@ -76,9 +76,27 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     added_to = passage.lower[number.start] == "plus" and name.end <= number.start
     if sense is None or (added_to and sense.quantity == "factory_charge"):
         return None  # "the factory charge plus eight ounces": the ounces are not the factory's
+    if sense.doubt == "unit_mismatch" and _has_its_own(passage, number, name, names, numbers):
+        return None  # "humidity in the house is 58 percent"
+    a_ton = passage.words(number.end, number.end + 2) in (["a", "ton"], ["per", "ton"])
+    if a_ton and sense.quantity.endswith("_airflow"):
+        return None  # "that's two eighty a ton" is a rate
     vague = 0.7 if name.wordings[0].vague or name.wordings[0].quantity in PSEUDO_QUANTITIES else 0.0
     cost = distance + sense.cost + vague
     return (cost, sense) if cost <= LIMIT else None
+
+
+def _has_its_own(passage: Passage, number: Number, name: Name, names: list[Name], numbers: list[Number]) -> bool:
+    """Whether another name ahead, with no number in between, is one that the number's unit fits."""
+    others = (
+        other
+        for other in names
+        if other is not name
+        and other.end <= number.start
+        and not any(other.end <= n.start < number.start for n in numbers)
+    )
+    senses = (best_sense(passage, other.wordings, number, frozenset(), tight=True) for other in others)
+    return any(sense is not None and sense.doubt is None for sense in senses)
 
 
 def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> float | None:

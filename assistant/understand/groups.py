@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Passage, Unit
 
-_HESITATION = frozenset({",", "uh", "um", "er", "-", "—", ".", "oh", "ah", "is", "it", "a", "and", "well"})
+_HESITATION = frozenset(", . - — uh um er oh ah hm hmm huh is it a and well".split())
+_ARTICLES = ("a", "one", "an", "another")
 _MASS = {"lb": 16.0, "oz": 1.0}  # in ounces
 
 
@@ -87,7 +88,7 @@ def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int
     number = numbers.get(at)
     if number and number.value == 0.5 and words[number.end - at : number.end - at + 2] == ["a", "pound"]:
         return number.end + 1, 8.0, number.end + 2
-    if words[0] in ("a", "one", "an") and not (number and number.end - number.start > 1) and words[1:2] == ["pound"]:
+    if words[0] in _ARTICLES and not (number and number.end - number.start > 1) and words[1:2] == ["pound"]:
         pounds, after = 1.0, at + 2
     elif number and (unit := passage.units.get(number.end)) and unit.kinds[0] == "lb":
         pounds, after = number.value, unit.end
@@ -105,7 +106,8 @@ def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int
         if unit and unit.kinds[0] == "oz":
             return ounces.end, pounds * 16 + ounces.value, unit.end
         named = any(name.start == ounces.end for name in passage.names)
-        bare = follow == after and unit is None and not named
+        in_it = passage.words(ounces.end, ounces.end + 2) in (["in", "it"], ["in", "her"], ["in", "there"])
+        bare = follow == after and (in_it or unit is None and not named)
         if bare:
             return ounces.end, pounds * 16 + ounces.value, ounces.end
     if (
@@ -172,8 +174,8 @@ def _is_range(passage: Passage, first: Number, second: Number) -> bool:
         }
         if between in (["to"], ["up", "to"]) and moved and not swings & set(before):
             return False
-        if between == ["-"] and passage.spaced(first.end):
-            return False
+        if between == ["-"] and (passage.spaced(first.end) or first.value >= 50 and second.value > 1.5 * first.value):
+            return False  # "118-342" is low side and high side
         return second.value <= 4 * max(first.value, 0.05)
     return False
 
@@ -208,7 +210,7 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
         unit = passage.units.get(wrong.end)
         start = unit.end if unit else wrong.end
         between = passage.words(start, right.start)
-        if not 0 < len(between) <= 12 or "?" in between:
+        if not 0 < len(between) <= 16 or "?" in between:
             continue
         inside = [(a, b) for a, b in cues if start <= a and b <= right.start]
         if not inside:

@@ -6,11 +6,14 @@ from assistant.understand.bind import Bond, best_sense
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Name, Passage, Wording
 
+_SYSTEMS = frozenset({"upstairs", "downstairs", "unit", "system"})
+
 
 def names_that_count(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
     """Without conditions ("with the new filter in"), names taken back or said twice, and the two ends of one thing."""
     names = _without_in_and_out(passage, names, numbers)
     names = _without_what_the_unit_says(passage, names, numbers)
+    names = [name for name in names if not _only_says_how(passage, name, names)]
     names = [name for name in names if len(names) == 1 or not _a_condition(passage, name)]
     return _renamed(passage, names)
 
@@ -28,6 +31,13 @@ def _without_what_the_unit_says(passage: Passage, names: list[Name], numbers: li
         if behind_another and not between:
             kept.remove(first)
     return kept
+
+
+def _only_says_how(passage: Passage, name: Name, names: list[Name]) -> bool:
+    """ "The rise is coming out fifty five": what comes out has been named."""
+    if passage.words(name.start, name.end) not in (["coming", "out"], ["coming", "in"]):
+        return False
+    return passage.words(name.start - 1, name.start) in (["is"], ["'s"]) and any(n.end == name.start - 1 for n in names)
 
 
 def _a_condition(passage: Passage, name: Name) -> bool:
@@ -75,7 +85,7 @@ def _big(passage: Passage, name: Name, numbers: list[Number]) -> bool:
 
 def listed(passage: Passage, names: list[Name], numbers: list[Number], favoured: frozenset[str]) -> list[Bond]:
     """ "118 over 340" and "suction and head, 118 and 345": the order of the list pairs them."""
-    bonds = _over(passage, numbers, favoured)
+    bonds = _over(passage, numbers, favoured) + _lines_in_a_row(passage, names, numbers)
     used = {id(bond.number) for bond in bonds}
     for place in range(len(names) - 1):
         row = [names[place]]
@@ -88,7 +98,8 @@ def listed(passage: Passage, names: list[Name], numbers: list[Number], favoured:
             best_sense(passage, name.wordings, number, favoured, tight=True)
             for name, number in zip(row, after, strict=True)
         ]
-        if all(sense and sense.doubt is None for sense in senses):
+        apart = len({sense.quantity for sense in senses if sense}) == len(row)  # "inside, dry bulb" is one thing
+        if apart and all(sense and sense.doubt is None for sense in senses):
             bonds += [Bond(n, s, 0.6, m) for n, s, m in zip(after, senses, row, strict=True)]
             used |= {id(n) for n in after}
     return bonds
@@ -98,7 +109,7 @@ def _over(passage: Passage, numbers: list[Number], favoured: frozenset[str]) -> 
     """Low side over high side, as gauges hang."""
     bonds: list[Bond] = []
     for low, high in zip(numbers, numbers[1:], strict=False):
-        beside = passage.words(low.end, high.start) in (["over"], ["/"]) or _on_the_gauges(passage, low, high)
+        beside = passage.words(low.end, high.start) in (["over"], ["/"], ["-"]) or _on_the_gauges(passage, low, high)
         if not beside or low.value >= high.value or not {low.end, high.end}.isdisjoint(passage.units):
             continue
         pair = [
@@ -113,14 +124,41 @@ def _over(passage: Passage, numbers: list[Number], favoured: frozenset[str]) -> 
 def _on_the_gauges(passage: Passage, low: Number, high: Number) -> bool:
     """ "Gauges, then. One fourteen and three twenty one"."""
     place = passage.sentence_of(low.start)
-    words = passage.words(passage.sentences[max(0, place - 1)][0], low.start)
-    return passage.words(low.end, high.start) == ["and"] and bool({"gauges", "hoses", "manifolds"} & set(words))
+    words = passage.words(passage.sentences[max(0, place - 1)][0], low.start) + passage.words(high.end, high.end + 3)
+    on_a_system = words[-1:] == ["at"] and _SYSTEMS & set(passage.words(low.start - 4, low.start))
+    said_of = {"gauges", "hoses", "manifolds"} & set(words) or on_a_system  # "the upstairs one's at 128 and 390"
+    return passage.words(low.end, high.start) == ["and"] and bool(said_of)
+
+
+def _lines_in_a_row(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Bond]:
+    """ "Pipe temps are fifty one and ninety four": the cold line first, as low side comes before high side."""
+    for name in names:
+        after = [n for n in numbers if n.start >= name.end][:2]
+        plural = passage.lower[name.end - 1] in ("lines", "pipes", "temps", "temperatures")
+        if "line_temp" not in name.quantities() or not plural or len(after) < 2 or after[0].start - name.end > 2:
+            continue
+        low, high = after
+        if passage.words(low.end, high.start) not in (["and"], [","], [",", "and"]) or low.value >= high.value:
+            continue
+        pair = [
+            best_sense(passage, (Wording(quantity, range_needed=True),), number, frozenset(), tight=True)
+            for quantity, number in (("suction_line_temp", low), ("liquid_line_temp", high))
+        ]
+        if all(pair):
+            return [Bond(low, pair[0], 0.7, None), Bond(high, pair[1], 0.7, None)]
+    return []
+
+
+def without_what_was_told(name: Name, told: set[str]) -> Name:
+    """ "118/342, 52 on the vapor": the pressures are told already, so the vapor is the line."""
+    left = tuple(wording for wording in name.wordings if wording.quantity not in told)
+    return Name(name.start, name.end, left) if left and len(left) < len(name.wordings) else name
 
 
 def _one_list(passage: Passage, names: list[Name], row: list[Name], after: list[Number]) -> bool:
     """Whether the numbers stand together too, with no other name among them."""
-    if any(row[-1].end <= name.start < after[-1].start for name in names if name not in row):
-        return False
+    if any(row[-1].end <= name.start <= after[-1].end for name in names if name not in row):
+        return False  # "wet bulb, dry bulb seventy eight, ninety outdoors"
     ends = [passage.units[n.end].end if n.end in passage.units else n.end for n in after[:-1]]
     return all(
         _together(passage, end, number.start) or passage.words(end, number.start) == ["over"]

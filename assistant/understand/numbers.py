@@ -114,6 +114,8 @@ def _is_a_pronoun(words: list[str], number: Number) -> bool:
 
 def _number_at(said: Tokens, at: int) -> Number | None:
     words = said.lower
+    if words[at] in _MINUS and words[at + 1 : at + 2] and words[at + 1] in _OH and (small := _decimals(words, at + 1)):
+        return Number(at, small[0], ((-float(f"0.{small[1]}"), 0.9),), "decimal")  # "negative oh two"
     if words[at] in _MINUS and at + 1 < len(words):
         number = _unsigned_at(words, at + 1)
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))

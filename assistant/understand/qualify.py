@@ -22,6 +22,8 @@ def qualifier_of(passage: Passage, item) -> str | None:
     """The contract's qualifier for a capacitor's section or a gas meter's dial; None for everything else."""
     if item.sense.quantity == "capacitance":
         words = set(passage.words(item.name.start, item.name.end)) if item.name else set()
+        if words & {"cap", "capacitor"}:  # "the herm side of the cap reads"
+            words |= set(passage.words(item.name.start - 4, item.name.start))
         near = passage.words(item.number.end, min(item.number.end + 6, len(passage.lower)))
         stop = next((i for i, word in enumerate(near) if word in (",", ".", "and", ";")), len(near))
         words |= set(near[:stop])
@@ -51,6 +53,8 @@ def settle_pseudo(listening, heard: list) -> list:
     settled = []
     for item in heard:
         wordings = item.name.quantities() if item.name else ()
+        if item.sense.quantity == "carbon_monoxide" and _in_a_room(passage, item):
+            item.sense = replace(item.sense, quantity="ambient_carbon_monoxide")
         if item.sense.quantity == "refrigerant_added" and _taken_out(passage, item):
             item.sense = replace(item.sense, quantity="refrigerant_recovered")
         if item.sense.quantity == "system_airflow" and (side := _side_of_the_runs(passage, item, facts)):
@@ -72,6 +76,19 @@ def settle_pseudo(listening, heard: list) -> list:
             item.sense = replace(item.sense, quantity=target_kind(listening, item.number))
         settled.append(item)
     return settled
+
+
+_ROOMS = frozenset({"room", "house", "basement", "kitchen", "hallway", "bedroom", "closet", "garage", "space", "shop"})
+_FLUE = frozenset({"flue", "stack", "vent", "exhaust"})
+
+
+def _in_a_room(passage: Passage, item) -> bool:
+    """ "Zero CO in the mechanical room": what people breathe, not what goes up the flue."""
+    end = max(item.number.end, item.name.end if item.name else 0)
+    behind = passage.words(end, end + 4)
+    place = set(behind[: behind.index(",")] if "," in behind else behind)
+    start, stop = passage.sentences[item.sentence]
+    return behind[:1] == ["in"] and bool(place & _ROOMS) and not _FLUE & set(passage.words(start, stop))
 
 
 def _side_of_the_runs(passage: Passage, item, facts) -> str | None:

@@ -60,6 +60,7 @@ _STATED = _begins_with(
         r"what (?:i|we|he|she|they|you) \w+",
         r"what a \b",
         r"(?:when|where|how) (?:i|we|he|she|they|you|the|it)\b",
+        r"where (?:was|were) (?:i|we) \w+",
         r"(?:do|did|does) (?:not|the trick)\b",
         r"have (?:it|that|this|those|the) (?:\w+ )?(?:done|finished|checked|looked|inspected|ready)\b",
         r"(?:do|have) (?:it|that|this|those) (?:tomorrow|\w+day|next|on|when|after|before)\b",

@@ -18,7 +18,7 @@ from assistant.understand.context import Context
 from assistant.understand.groups import drop_false_starts, find_ranges, find_slips
 from assistant.understand.heard import Heard, Listening, Sentence, end_of, role_in
 from assistant.understand.misheard import MISHEARD, doubt_of_hearing, is_confirmed
-from assistant.understand.naming import listed, names_that_count
+from assistant.understand.naming import listed, names_that_count, without_what_was_told
 from assistant.understand.numbers import Number
 from assistant.understand.passage import Name, Passage
 from assistant.understand.qualify import qualifier_of, settle_pseudo, settle_sections
@@ -83,7 +83,8 @@ def _sentence(
     taken, named = {id(bond.number) for bond in bonds}, {bond.name for bond in bonds}
     follows = {b.start for a, b in zip(numbers, numbers[1:], strict=False) if from_one_to_the_other(passage, a, b)}
     left = [n for n in numbers if id(n) not in taken and n.start not in listening.slips and n.start not in follows]
-    bonds += bind(passage, [name for name in names if name not in named], left, favoured)
+    told = {bond.sense.quantity for bond in bonds if bond.name is None}
+    bonds += bind(passage, [without_what_was_told(n, told) for n in names if n not in named], left, favoured)
     bonds = [bond for bond in bonds if not _rather_a_clock(bond, listening.unsure)]
     heard = [sentence.heard(bond.number, bond.sense, bond.cost, bond.name) for bond in bonds]
     for item in heard:
@@ -171,7 +172,9 @@ def _held_durations(listening: Listening, durations: list[Duration]) -> list[Hea
             continue
         number = Number(duration.start, duration.end, ((duration.minutes, 1.0),))
         sense = Sense("test_duration", duration.minutes, 1.0, 0.0, None, "min")
-        found.append(Heard(number, sense, 0.8, None, place, qualifier=TESTS[topic.bare]))
+        guessed = before[-2:] == ["call", "it"]  # "in about thirty minutes" is how long it took
+        role = Role("estimated" if guessed else "measured", guessed)
+        found.append(Heard(number, sense, 0.8, None, place, role, qualifier=TESTS[topic.bare]))
         passage.use(duration.start)
     return found
 

@@ -22,6 +22,13 @@ _LEGS = wordings(["legs", "leg to leg", "phases", "three phase", "phase to phase
 _LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
 
 
+_DIALS = (0.5, 1, 2, 5)  # cubic feet a turn, on the meters of houses
+_SIDES = {
+    **dict.fromkeys(("return", "returns", "entering", "indoor", "inside"), "return"),
+    **dict.fromkeys(("supply", "supplies", "leaving"), "supply"),
+}
+
+
 def dual_capacitors(passage: Passage) -> list[Heard]:
     """ "A forty five five, reading thirty eight and four nine": the two sections of a dual capacitor, herm first."""
     found = []
@@ -115,7 +122,8 @@ def _dial(passage: Passage, start: int, end: int) -> Number | None:
         stop = unit.end if unit else number.end
         words = passage.lower[number.end : number.end + 5]
         foot = (unit is None or unit.kinds[0] == "ft") or words[:2] in (["cubic", "foot"], ["cubic", "feet"])
-        if "dial" in words and foot:
+        on_the = passage.words(number.start - 2, number.start) == ["on", "the"]
+        if ("dial" in words or on_the and unit and number.value in _DIALS) and foot:
             passage.take(number.start, stop)
             return number
     return None
@@ -145,6 +153,30 @@ def voltage_legs(passage: Passage) -> list[Heard]:
     return found
 
 
+def dry_and_wet(passage: Passage) -> list[Heard]:
+    """ "Supply fifty eight dry fifty six wet": two bulbs in one stream of air, the return's where none is named."""
+    found = []
+    for first, second in zip(passage.numbers, passage.numbers[1:], strict=False):
+        dry, wet = _bulb(passage, first, "dry"), _bulb(passage, second, "wet")
+        place = passage.sentence_of(first.start)
+        near = dry and passage.words(dry, second.start) in ([], [","], ["and"], [",", "and"])
+        if not (near and wet and second.value <= first.value and passage.free(first.start, wet)):
+            continue
+        sides = [word for word in passage.words(passage.sentences[place][0], first.start) if word in _SIDES]
+        side = _SIDES[sides[-1]] if sides else "return"
+        for number, quantity, end in ((first, f"{side}_air_temp", dry), (second, f"{side}_wet_bulb", wet)):
+            found.append(Heard(number, Sense(quantity, number.value, 0.95, 0.5, None, "degF"), 0.5, None, place))
+            passage.take(number.start, end)
+    return found
+
+
+def _bulb(passage: Passage, number: Number, kind: str) -> int | None:
+    """One past "dry" or "dry bulb" right behind a number; None where it does not stand there."""
+    if number.end >= len(passage.lower) or passage.lower[number.end] != kind or not 30 <= number.value <= 130:
+        return None
+    return number.end + 2 if passage.words(number.end + 1, number.end + 2) == ["bulb"] else number.end + 1
+
+
 def line_sizes(passage: Passage) -> list[Heard]:
     """ "Quarter inch and half inch lines", "three eighths and three quarter": the small line is the liquid line."""
     found = []
@@ -155,23 +187,24 @@ def line_sizes(passage: Passage) -> list[Heard]:
             for n in passage.numbers_in(start, end)
             if passage.free(n.start, n.end) and n.kind in ("fraction", "decimal")
         ]
-        for small, big in zip(sizes, sizes[1:], strict=False):
-            unit, other = passage.units.get(small.end), passage.units.get(big.end)
-            between = passage.words(unit.end if unit else small.end, big.start)
-            stop = other.end if other else big.end
+        for first, second in zip(sizes, sizes[1:], strict=False):
+            small, big = sorted((first, second), key=lambda size: size.value)
+            unit, other = passage.units.get(first.end), passage.units.get(second.end)
+            between = passage.words(unit.end if unit else first.end, second.start)
+            stop = other.end if other else second.end
             named = any(
-                name.start in (stop, stop + 1) or name.end in (small.start, big.start)
+                name.start in (stop, stop + 1) or name.end in (first.start, second.start)
                 for name in passage.names
                 if name.quantities()[0]
                 in ("suction_pressure", "liquid_pressure", "suction_line_temp", "liquid_line_temp")
             )
             fits = 0.25 <= small.value < big.value <= 2.125 and small.value <= 0.875
-            if not about or named or between not in (["and"], ["by"], ["x"], ["/"]) or not fits:
+            if not about or named or between not in (["and"], ["by"], ["x"], ["/"], [","]) or not fits:
                 continue
             if any(u and "in" not in u.kinds for u in (unit, other)):
                 continue
             for number, quantity in ((small, "liquid_line_size"), (big, "suction_line_size")):
                 found.append(Heard(number, Sense(quantity, number.value, 0.9, 0.8, None, "in"), 0.8, None, place))
-                passage.take(number.start, stop if number is big else number.end)
+                passage.take(number.start, stop if number is second else number.end)
             break
     return found

@@ -17,6 +17,7 @@ from assistant.units import quantities
 
 _SET_SIDE_BY_SIDE, _RANGE, _HOMOPHONE = 0.9, 0.6, 0.6  # how much to believe each (from judgement)
 _HUNDREDS = {"for": 400, "fore": 400, "to": 200, "too": 200, "through": 300, "threw": 300}  # "head through 50"
+_NO_POINT = 0.65
 _STRAY = 0.4  # of the plain number, where nothing takes the "for" before it
 _TAKE_FOR = frozenset(load_table("cues.toml")["spoken"]["take_for"])
 _NAMED_WITHIN = 5  # tokens between a name and a number it may name
@@ -39,7 +40,11 @@ def _joined(passage: Passage, numbers: list[Number]) -> list[Number]:
     at = 0
     while at < len(numbers):
         first, second = numbers[at], numbers[at + 1] if at + 1 < len(numbers) else None
-        whole = second and (_hyphenated(passage, first, second) or _broken_by_a_comma(passage, numbers, at))
+        whole = second and (
+            _hyphenated(passage, first, second)
+            or _broken_by_a_comma(passage, numbers, at)
+            or _without_its_point(passage, first, second)
+        )
         joined.append(whole or first)
         at += 2 if whole else 1
     return joined
@@ -86,6 +91,22 @@ def _broken_by_a_comma(passage: Passage, numbers: list[Number], at: int) -> Numb
     if name is None or any(_fits(passage, name, part) for part in (first, second)) or not _fits(passage, name, whole):
         return None
     return whole
+
+
+def _without_its_point(passage: Passage, first: Number, second: Number) -> Number | None:
+    """ "Liquid line 96-5", "drawing 22-4": ninety six five is 96.5. "8-9" may be a range as well."""
+    tenths = _two_digits(passage, second, 1) and len(passage.lower[second.start]) == 1 and second.value > 0
+    whole = first.end == first.start + 1 and written_in_digits(passage.lower[first.start])
+    if not (tenths and whole and first.value < 1000 and passage.words(first.end, second.start) == ["-"]):
+        return None
+    if passage.spaced(first.start) or passage.spaced(first.end) or second.end in passage.units:
+        return None
+    if not passage.free(first.start, second.end):
+        return None
+    low, high = first.value, second.value
+    values = ((low + high / 10, _NO_POINT), *([((low + high) / 2, _RANGE)] if low < high else []))
+    ends = (low, high) if low < high else None
+    return Number(first.start, second.end, values, "decimal", ends=ends, rivals=ends is not None)
 
 
 def _name_before(passage: Passage, number: Number) -> Name | None:

@@ -26,7 +26,7 @@ def unnamed(
     for explain in (_by_unit, _by_test):
         if item := explain(listening, sentence, number):
             return item
-    for explain in (_plate_range, _sum_of_statics, _sum_of_a_row, _bare_target):
+    for explain in (_plate_range, _sum_of_statics, _difference_of_airs, _sum_of_a_row, _bare_target):
         if item := explain(listening, sentence, number, told):
             return item
     if item := _inherited(listening, sentence, number, _previous(sentence, number, earlier, heard)):
@@ -182,6 +182,17 @@ def _sum_of_statics(listening: Listening, sentence: Sentence, number: Number, to
         return None
     adds_up = abs(sum(parts) - number.value) <= 0.011  # both parts are read to a hundredth
     sense = as_quantity(listening.passage, number, "total_static_pressure") if adds_up else None
+    return sentence.heard(number, sense, 1.5) if sense else None
+
+
+def _difference_of_airs(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "Return seventy two, supply sixty four, that's only eight degrees": the split, or the rise of a furnace."""
+    last = {item.sense.quantity: item.sense.value for item in told if item.sentence == sentence.place}
+    entering, leaving = last.get("return_air_temp"), last.get("supply_air_temp")
+    if entering is None or leaving is None or abs(abs(leaving - entering) - number.value) > 0.51:
+        return None
+    quantity = "temperature_split" if leaving < entering else "temperature_rise"
+    sense = in_range(listening.passage, number, quantity)
     return sentence.heard(number, sense, 1.5) if sense else None
 
 

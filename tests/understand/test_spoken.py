@@ -17,6 +17,9 @@ from tests.understand.heard import current, heard_values, spoken, transcript
         ("Grid says 11, 30.", {"system_airflow": 1130}),
         ("Grid says 11, 11, 30.", {"system_airflow": 1130}),
         ("head through 50", {"liquid_pressure": 350}),
+        ("118-342 on the gauges", {"suction_pressure": 118, "liquid_pressure": 342}),
+        ("liquid line 96-5", {"liquid_line_temp": 96.5}),
+        ("compressor's drawing 22-4", {"compressor_current": 22.4}),
         ("head for 10, suction line 54", {"liquid_pressure": 410, "suction_line_temp": 54}),
         ("suction line's 3-8 off", {}),
         ("35 feet, 3'8' liquid, 3'4' suction", {"liquid_line_size": 0.375, "suction_line_size": 0.75}),
@@ -135,3 +138,8 @@ def test_what_a_capacitor_is_made_for_is_no_line_voltage():
 
 def test_a_size_comes_before_its_ton():
     assert "cooling_capacity" not in heard_values("Upholstery shop, ton, or 10, expansion valve")
+
+
+def test_tenths_that_may_as_well_be_a_range_are_asked_about():
+    (reading,) = spoken("superheat's 8-9")
+    assert (reading.value, reading.status) == (8.9, "doubtful")

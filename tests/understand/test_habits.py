@@ -1,0 +1,78 @@
+"""Other people's habits of saying the same: where the name stands, what is left out, what is set side by side."""
+
+import pytest
+
+from tests.understand.heard import current, note, readings
+
+
+@pytest.mark.parametrize(
+    ("said", "values"),
+    [
+        ("one twenty two and three sixty on the gauges", {"suction_pressure": 122, "liquid_pressure": 360}),
+        ("pipe temps are fifty one and ninety four", {"suction_line_temp": 51, "liquid_line_temp": 94}),
+        (
+            "118 over 342, 52 on the vapor",
+            {"suction_pressure": 118, "liquid_pressure": 342, "suction_line_temp": 52},
+        ),
+        ("inside's sixty seven wet bulb, dry bulb seventy eight, ninety outdoors", {"outdoor_temp": 90}),
+        ("supply fifty eight dry fifty six wet", {"supply_air_temp": 58, "supply_wet_bulb": 56}),
+        ("seventy eight dry, sixty five wet", {"return_air_temp": 78, "return_wet_bulb": 65}),
+        ("humidity in the house is running fifty eight percent", {"relative_humidity": 58}),
+        (
+            "return temp seventy two, supply sixty four, that's only eight degrees",
+            {"return_air_temp": 72, "supply_air_temp": 64, "temperature_split": 8},
+        ),
+        ("return sixty six, supply one twenty, that's fifty four", {"temperature_rise": 54}),
+        ("zero CO in the mechanical room", {"ambient_carbon_monoxide": 0}),
+        ("CO in the flue is thirty", {"carbon_monoxide": 30}),
+        ("draft's negative oh two", {"draft_pressure": -0.02}),
+        ("lines are inch and an eighth by three eighths", {"suction_line_size": 1.125, "liquid_line_size": 0.375}),
+        ("the rise is coming out fifty five", {"temperature_rise": 55}),
+        ("the subcool came up from five to eleven", {"subcooling": 11}),
+        ("factory's got six pounds fourteen in it", {"factory_charge": 6.875}),
+        ("I put fourteen ounces in her", {"refrigerant_added": 0.875}),
+        ("return's pulling fourteen hundred on the hood, that's two eighty a ton", {"return_airflow": 1400}),
+        ("where was I, suction was one thirteen", {"suction_pressure": 113}),
+    ],
+)
+def test_a_habit_of_saying_it_gives_the_same_values(said, values):
+    found = current(said)
+    assert {quantity: found.get(quantity) for quantity in values} == pytest.approx(values)
+
+
+@pytest.mark.parametrize(
+    ("said", "never"),
+    [
+        ("supply air's fourteen Celsius out the supply", "outdoor_temp"),
+        ("that's two eighty a ton of air", "return_airflow"),
+        ("thirty two mini-split", "temperature_split"),
+        ("seventy five in", "heating_input"),
+        ("there's no harm in forty", "capacitance"),
+    ],
+)
+def test_a_lookalike_is_no_reading(said, never):
+    assert never not in [r.quantity for r in readings(said)]
+
+
+def test_a_clock_still_tells_five_to_eleven():
+    assert [e.when for e in note("Got here at five to eleven.").events] == ["2026-05-12T10:55"]
+
+
+def test_what_cannot_be_right_is_taken_back_and_what_follows_takes_its_place():
+    found = readings("Liquid line one oh one. Hm. That can't be right. Let me move the clamp. Okay ninety four.")
+    assert [(r.value, r.status) for r in found] == [(101, "retracted"), (94, "current")]
+
+
+def test_a_unit_that_does_not_fit_is_still_asked_about():
+    (reading,) = readings("liquid line's ninety six volts")
+    assert (reading.quantity, reading.status, reading.doubt) == ("liquid_line_temp", "doubtful", "unit_mismatch")
+
+
+def test_a_section_of_a_capacitor_is_told_by_the_words_before_it():
+    (reading,) = readings("Herm side of the cap reads thirty eight six")
+    assert (reading.value, reading.qualifier) == (38.6, "herm")
+
+
+def test_how_long_a_test_has_stood_may_be_a_guess():
+    found = readings("Nitrogen's at four hundred and it's been there since lunch, call it ninety minutes.")
+    assert [(r.quantity, r.value, r.role) for r in found][1:] == [("test_duration", 90, "estimated")]
