@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from text_to_num import text2num
 
@@ -40,12 +41,15 @@ _DENOMINATORS = {
 _MINUS = frozenset({"minus", "negative"})
 _SIGNS = frozenset("-−–")
 _ARTICLES = frozenset({"a", "an"})
+_SCALE = {"hundred": 100, "thousand": 1000, "million": 1_000_000, "k": 1000}
 _SCALES = frozenset({"hundred", "thousand", "million"})
-_DIGITS = frozenset(".0123456789")  # or a point before one
-# No number begins with another word, but for "a hundred".
-_OPENERS = frozenset(
-    {*_MINUS, *_SIGNS, *_CARDINAL_WORDS, *_OH, *_ORDINALS, "plus", "inch", "point", "half", "buck", "quarter"}
-)
+_DIGITS = frozenset("0123456789")
+_POINT_OR_DIGIT = _DIGITS | {"."}
+# Words that begin a number without being a standard cardinal, and all that can begin one at all.
+_OTHER_OPENERS = frozenset({*_ORDINALS, *_OH, "inch", "point", "half", "buck", "quarter"})
+_OPENERS = frozenset({*_MINUS, *_SIGNS, *_CARDINAL_WORDS, *_OTHER_OPENERS, *_ARTICLES, "plus"})
+# What may stand behind a number and still belong to it: a fraction or decimals.
+_GOES_ON = frozenset({*_DENOMINATORS, "point", "and", "-", "'", ",", "/"})
 # What a lone "one" can count; anywhere else it stands for something already named.
 _COUNTED_BY_ONE = frozenset(
     "inch ton amp amps volt foot feet pound ounce hour minute second day psi micron microns degree percent man guy"
@@ -79,10 +83,8 @@ def find_numbers(said: Tokens) -> list[Number]:
     """Every number in `said`, in order, none overlapping."""
     words = said.lower
     found, after = [], 0
-    for at, word in enumerate(words):
-        if at < after:
-            continue
-        if word not in _OPENERS and word[0] not in _DIGITS and not (word in _ARTICLES and _next(words, at) in _SCALES):
+    for at in [at for at, word in enumerate(words) if word in _OPENERS or word[0] in _POINT_OR_DIGIT]:
+        if at < after or (words[at] in _ARTICLES and _next(words, at) not in _SCALES):
             continue
         number = _number_at(said, at)
         if number and not _is_a_pronoun(words, number):
@@ -120,7 +122,7 @@ def _number_at(said: Tokens, at: int) -> Number | None:
         number = _unsigned_at(words, at + 1)
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
     if words[at] in _SIGNS and at + 1 < len(words) and not said.spaced(at) and (at == 0 or said.spaced(at - 1)):
-        number = _unsigned_at(words, at + 1) if written_in_digits(words[at + 1][0]) or words[at + 1][0] == "." else None
+        number = _unsigned_at(words, at + 1) if words[at + 1][0] in _POINT_OR_DIGIT else None
         return number and replace(number, start=at, values=tuple((-v, p) for v, p in number.values))
     if words[at] == "plus" and at + 1 < len(words):
         number = _unsigned_at(words, at + 1)
@@ -129,59 +131,56 @@ def _number_at(said: Tokens, at: int) -> Number | None:
 
 
 def _unsigned_at(words: list[str], at: int) -> Number | None:
-    ordinal = _ordinal_at(words, at)
-    if ordinal:
+    word = words[at]
+    if word in _OTHER_OPENERS and (word != "zero" or _next(words, at) == "point"):
+        return _other_at(words, at)
+    if (word in ("twenty", "thirty") or word[0] in _DIGITS) and (ordinal := _ordinal_at(words, at)):
         return ordinal
-    if (
-        words[at] == "inch" and not _ends_a_number(words, at) and (added := _and_a_fraction(words, at + 1))
-    ):  # "inch and an eighth"
-        return Number(at, added[0], ((1 + added[1], 1.0),), "fraction", plain_article=True)
-    if words[at] == "point" or (words[at] in _OH and _next(words, at) == "point"):
-        at_point = at if words[at] == "point" else at + 1
-        decimal = _decimals(words, at_point + 1)
-        return decimal and Number(at, decimal[0], ((float(f"0.{decimal[1]}"), 1.0),), "decimal")
-    if words[at] == "half":
-        of_one = words[at + 1 : at + 2] in (["a"], ["an"]) and words[at + 2 : at + 3] in (["inch"], ["ton"], ["degree"])
-        return Number(at, at + 2 if of_one else at + 1, ((0.5, 1.0),), "fraction")  # "half an inch"
-    if words[at] == "buck" and (rest := _pieces(words, at + 1)) and 10 <= rest[0].value < 100:
-        return Number(at, rest[0].end, ((100 + rest[0].value, _SIDE_BY_SIDE),), "cardinal")  # "a buck eighteen"
-    if words[at] in ("quarter", "eighth") and (at == 0 or words[at - 1] not in ("the",)):
-        return Number(at, at + 1, ((1 / _DENOMINATORS[words[at]], 1.0),), "fraction", plain_article=True)
     pieces = _pieces(words, at)
     if not pieces:
         return None
-    end = pieces[-1].end
-    first = pieces[0]
-    fraction = _fraction(words, pieces)
-    if fraction:
+    start, end = pieces[0].start, pieces[-1].end
+    goes_on = end < len(words) and words[end] in _GOES_ON
+    if goes_on and (fraction := _fraction(words, pieces)):
         return fraction
-    after = _next(words, end - 1)
-    wholes = _join(pieces)
-    if after == "point" and wholes and (decimal := _decimals(words, end + 1)):
-        whole = wholes[0][0]
-        return Number(
-            first.start,
-            decimal[0],
-            ((float(f"{whole:.0f}.{decimal[1]}"), 1.0),),
-            "decimal",
-            tuple(p.value for p in pieces),
-        )
-    # "one eighteen three forty five" is two numbers: take the longest run that makes one, the rest follows by itself
-    taken = next(count for count in range(len(pieces), 0, -1) if _join(pieces[:count]))
-    pieces, values = pieces[:taken], _join(pieces[:taken])
-    end = pieces[-1].end
-    added = _and_a_fraction(words, end)
-    if added:
-        return Number(first.start, added[0], tuple((v + added[1], p) for v, p in values), "decimal")
+    values = _join(pieces)
+    if goes_on and words[end] == "point" and values and (decimal := _decimals(words, end + 1)):
+        value = float(f"{values[0][0]:.0f}.{decimal[1]}")
+        return Number(start, decimal[0], ((value, 1.0),), "decimal", tuple(p.value for p in pieces))
+    while not values:
+        # "one eighteen three forty five" is two numbers: the longest run that makes one, then the rest by itself
+        pieces.pop()
+        values, end = _join(pieces), pieces[-1].end
+    if added := _and_a_fraction(words, end):
+        return Number(start, added[0], tuple((v + added[1], p) for v, p in values), "decimal")
     kind = "decimal" if any("." in words[p.start] for p in pieces) else "cardinal"
-    return Number(first.start, end, values, kind, tuple(p.value for p in pieces))
+    return Number(start, end, values, kind, tuple(p.value for p in pieces))
+
+
+def _other_at(words: list[str], at: int) -> Number | None:
+    """Ordinals, decimals without a whole, and fractions without a number: "third", "point five", "half an inch"."""
+    word = words[at]
+    if word in _ORDINALS and word != "second":
+        return Number(at, at + 1, ((float(_ORDINALS[word]), 1.0),), "ordinal")
+    if word == "inch" and not _ends_a_number(words, at) and (added := _and_a_fraction(words, at + 1)):
+        return Number(at, added[0], ((1 + added[1], 1.0),), "fraction", plain_article=True)  # "inch and an eighth"
+    if word == "point" or (word in _OH and _next(words, at) == "point"):
+        decimal = _decimals(words, at + 1 if word == "point" else at + 2)
+        return decimal and Number(at, decimal[0], ((float(f"0.{decimal[1]}"), 1.0),), "decimal")
+    if word == "half":
+        of_one = words[at + 1 : at + 2] in (["a"], ["an"]) and words[at + 2 : at + 3] in (["inch"], ["ton"], ["degree"])
+        return Number(at, at + 2 if of_one else at + 1, ((0.5, 1.0),), "fraction")  # "half an inch"
+    if word == "buck" and (rest := _pieces(words, at + 1)) and 10 <= rest[0].value < 100:
+        return Number(at, rest[0].end, ((100 + rest[0].value, _SIDE_BY_SIDE),), "cardinal")  # "a buck eighteen"
+    if word == "quarter" and (at == 0 or words[at - 1] != "the"):
+        return Number(at, at + 1, ((0.25, 1.0),), "fraction", plain_article=True)
+    return None
 
 
 # ---------------------------------------------------------------- standard cardinals, piece by piece
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
+class _Piece(NamedTuple):
     start: int
     end: int
     value: float
@@ -199,14 +198,11 @@ def _pieces(words: list[str], at: int) -> list[_Piece]:
             break
         found.append(piece)
         at = piece.end
-        # "ninety-four": a hyphen inside a number joins; "14-20" between digits does not
-        mixed = words[at : at + 1] == ["-"] and words[at + 2 : at + 3] == ["/"]  # "2-1/2"
-        if (
-            at + 1 < len(words)
-            and words[at] == "-"
-            and (mixed or not piece.digits and words[at + 1] in _CARDINAL_WORDS | _OH)
-        ):
-            at += 1
+        if at + 1 < len(words) and words[at] == "-":
+            # "ninety-four": a hyphen inside a number joins; "14-20" between digits does not
+            mixed = words[at + 2 : at + 3] == ["/"]  # "2-1/2"
+            if mixed or not piece.digits and (words[at + 1] in _CARDINAL_WORDS or words[at + 1] in _OH):
+                at += 1
     if len(found) > 1 and found[-1].oh:
         found.pop()
     return found
@@ -214,10 +210,9 @@ def _pieces(words: list[str], at: int) -> list[_Piece]:
 
 def _piece_at(words: list[str], at: int, first: bool) -> _Piece | None:
     word = words[at]
-    if written_in_digits(word[0]) or (word[0] == "." and len(word) > 1 and written_in_digits(word[1])):
+    if word[0] in _DIGITS or (word[0] == "." and word[1:2] in _DIGITS):
         value = float(word.replace(",", ""))
-        scale = {"hundred": 100, "thousand": 1000, "million": 1_000_000, "k": 1000}.get(_next(words, at) or "")
-        if scale:
+        if scale := _SCALE.get(_next(words, at)):
             return _Piece(at, at + 2, value * scale, True)
         return _Piece(at, at + 1, value, True, two_decimals="." in word and len(word) - word.index(".") == 3)
     if word in _OH and word != "zero":
@@ -237,9 +232,10 @@ def _longest_cardinal(words: list[str], at: int) -> tuple[int, float] | None:
     while end < len(words) and (words[end] in _CARDINAL_WORDS or words[end] in ("and", "-")) and end - at < 12:
         end += 1
     while end > at:
-        said = tuple("forty" if w == "fourty" else w for w in words[at:end] if w != "-")
-        if words[end - 1] not in ("and", "-") and (value := _standard(said)) is not None:
-            return end, value
+        if words[end - 1] not in ("and", "-"):
+            value = _standard(tuple(word for word in words[at:end] if word != "-"))
+            if value is not None:
+                return end, value
         end -= 1
     return None
 
@@ -249,7 +245,7 @@ def _standard(words: tuple[str, ...]) -> float | None:
     if words[0] == "and" or ("and" in words and _SCALES.isdisjoint(words)):
         return None
     try:
-        return float(text2num(" ".join(words), "en"))
+        return float(text2num(" ".join(words).replace("fourty", "forty"), "en"))
     except ValueError:
         return None
 
@@ -286,9 +282,8 @@ def _join(pieces: list[_Piece]) -> tuple[tuple[float, float], ...]:
 
 def _with_a_clock_point(piece: _Piece) -> tuple[tuple[float, float], ...]:
     """ "5.50" may be how a recogniser wrote "five fifty"."""
-    hundredths = round(piece.value * 100)
-    if piece.digits and 1 <= piece.value < 100 and piece.two_decimals:
-        return ((piece.value, 0.9), (float(hundredths), _DROPPED_POINT))
+    if piece.two_decimals and 1 <= piece.value < 100:
+        return ((piece.value, 0.9), (float(round(piece.value * 100)), _DROPPED_POINT))
     return ((piece.value, 1.0),)
 
 
@@ -385,9 +380,8 @@ def _ends_a_number(words: list[str], at: int) -> bool:
 
 
 def _ordinal_at(words: list[str], at: int) -> Number | None:
+    """ "twenty fifth", "3rd"; those of one word are looked up."""
     word = words[at]
-    if word in _ORDINALS and word != "second":
-        return Number(at, at + 1, ((float(_ORDINALS[word]), 1.0),), "ordinal")
     if word in ("twenty", "thirty"):
         follow = at + 2 if words[at + 1 : at + 2] == ["-"] else at + 1
         if follow < len(words) and words[follow] in _UNIT_ORDINALS:
