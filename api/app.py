@@ -6,6 +6,8 @@ route that says nothing about it is closed. What only the office may do asks for
 
 from __future__ import annotations
 
+import asyncio
+import logging
 from collections.abc import AsyncIterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
@@ -37,6 +39,7 @@ from api.kept import Kept
 from api.spoken import SpokenNotes
 from api.work import Hearing
 from assistant import Assistant, __version__
+from assistant.errors import AssistantError
 from assistant.hear.elsewhere import Elsewhere
 from assistant.settings import Settings
 
@@ -45,6 +48,8 @@ OPEN: tuple[APIRouter, ...] = (devices.open_routes, exports.open_routes)
 CLOSED: tuple[APIRouter, ...] = (
     notes.routes, progress.routes, jobs.routes, asking.routes, question_aloud.routes, exports.routes, devices.routes,
 )  # fmt: skip
+_DAY_S = 24 * 3600
+_reports = logging.getLogger("superheard")
 _DECODED_AT_ONCE = 4  # uploads; each can hold a whole recording in memory, unpacked
 
 
@@ -72,7 +77,9 @@ def create_app(
         state.uploads = CapacityLimiter(_DECODED_AT_ONCE)
         state.hearing.resume()
         state.spoken = SpokenNotes(state.assistant, kept, state.hearing)
+        expiring = asyncio.create_task(_expire_daily(state.assistant))
         yield
+        expiring.cancel()
         await state.spoken.close()
         state.hearing.close()
         kept.close()
@@ -98,6 +105,16 @@ def create_app(
     _include_routes(app)
     openapi.describe(app)
     return app
+
+
+async def _expire_daily(assistant: Assistant) -> None:
+    """Delete the recordings that are older than they are to be kept, now and every day."""
+    while True:
+        try:
+            await asyncio.to_thread(assistant.expire, "serve")
+        except AssistantError as err:
+            _reports.error("Recordings could not be deleted by age, to be tried again tomorrow: %s", err)
+        await asyncio.sleep(_DAY_S)
 
 
 def _include_routes(app: FastAPI) -> None:
