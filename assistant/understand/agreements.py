@@ -12,10 +12,11 @@ from assistant.understand.events import Speech
 from assistant.understand.lexicon import Wordings, wordings
 from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
-from assistant.understand.vocabulary import find_all, says_any
+from assistant.understand.vocabulary import find_all, none_said, says_any, which
 
 _TABLE = load_table("agreements.toml")
 _ANSWER = {kind: wordings(_TABLE["answer"][kind]) for kind in ("offered", "pending", "declined", "approved", "people")}
+_STATUSES = {status: _ANSWER[status] for status in ("pending", "declined", "approved")}  # the first said counts
 _SAYS_IT_ALONE = frozenset(_TABLE["answer"]["says_it_alone"])
 _NAMED_PEOPLE = wordings(p for p in _TABLE["answer"]["people"] if p not in ("she", "he", "they", "wife", "husband"))
 _QUOTED = wordings(["quoted", "offered", "pitched", "proposed", "quote"])
@@ -65,6 +66,8 @@ def _proposed(runs: list[DuctRun]) -> str:
 def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
     passage = speech.passage
     found: list[Agreement] = []
+    if not prices and _ANSWER["offered"] not in passage.wordings:
+        return found
     for place, (start, end) in enumerate(passage.sentences):
         cues = find_all(passage, _ANSWER["offered"], start, end)
         here = [p for p in prices if start <= p.start < end and p.per is None]
@@ -134,13 +137,15 @@ def _person(speech: Speech, token: int) -> str:
 def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> list[Agreement]:
     """Each answer goes to the offer whose words it shares; "it" and "that" to the one open; else it stands alone."""
     passage = speech.passage
+    if none_said(passage, _STATUSES.values()):
+        return offers
     open_before = [a for a in speech.context.job.agreements if a.status in ("quoted", "pending")]
     result = list(offers)
     for place, (start, end) in enumerate(passage.sentences):
-        if says_any(passage, _OFFICIAL, start, end):
+        if says_any(passage, _OFFICIAL, start, end) or which(passage, _STATUSES, start, end) is None:
             continue
         for a, b in _answer_clauses(speech, start, end):
-            status = next((s for s in ("pending", "declined", "approved") if says_any(passage, _ANSWER[s], a, b)), None)
+            status = which(passage, _STATUSES, a, b)
             if status is None:
                 continue
             answered = _one_answer(speech, place, (a, b), status, result, open_before, prices)

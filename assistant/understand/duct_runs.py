@@ -37,6 +37,8 @@ class _Size:
 def find_duct_runs(passage: Passage, context: Context, systems: list[SystemMention]) -> list[DuctRun]:
     """Every run or group of equal runs; their counts, sizes and lengths are taken out of the readings' way."""
     runs: list[DuctRun] = []
+    if _DUCT not in passage.wordings:
+        return runs
     for place, (start, end) in enumerate(passage.sentences):
         sizes = _sizes(passage, start, end)
         for number, size in enumerate(sizes):
@@ -53,7 +55,7 @@ def find_duct_runs(passage: Passage, context: Context, systems: list[SystemMenti
 def with_airflow(runs: list[DuctRun], readings: list[Reading], passage: Passage) -> tuple[DuctRun, ...]:
     """An airflow measured in the same sentence for the runs as a group belongs to them too."""
     table = {"return": "return_airflow", "supply": "supply_airflow"}
-    found = []
+    found: list[DuctRun] = []
     for run in runs:
         at = passage.text.find(run.said)
         sentence = next(((a, b) for a, b in _character_sentences(passage) if a <= at < b), None)

@@ -10,7 +10,7 @@ from assistant.understand.lexicon import lists_of, wordings
 from assistant.understand.passage import Passage
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.tokens import load_table
-from assistant.understand.vocabulary import find_all, says_any
+from assistant.understand.vocabulary import find_all, none_said, says_any
 
 _TABLE = load_table("equipment.toml")
 _REFRIGERANTS = lists_of(_TABLE["refrigerants"])
@@ -18,6 +18,7 @@ _METERING_DEVICES = lists_of(_TABLE["metering_devices"])
 _KINDS = lists_of(_TABLE["kinds"])
 _IDENTITY = lists_of(_TABLE["identity"])
 _SAME_REFRIGERANT = wordings(_TABLE["same_refrigerant"])
+_TOLD_OF = (_SAME_REFRIGERANT, *_METERING_DEVICES.values(), *_KINDS.values(), *_IDENTITY.values())
 _OFFERED = wordings(load_table("agreements.toml")["answer"]["offered"])
 
 
@@ -26,7 +27,9 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
 
     Without its letter a number is only a refrigerant behind an R ("R twenty two"); "four ten a ton" is airflow.
     """
-    found = []
+    found: list[tuple[int, str]] = []
+    if none_said(passage, _REFRIGERANTS.values()):
+        return found
     for refrigerant, says in _REFRIGERANTS.items():
         for start, end in find_all(passage, says):
             lettered = passage.lower[end - 1] in ("a", "b", "c")
@@ -67,6 +70,8 @@ def find_equipment(
 ) -> list[Equipment]:
     """What the passage says each system is. Equipment that is only being offered stays out."""
     facts: dict[str, Equipment] = {}
+    if not refrigerants and none_said(passage, _TOLD_OF):
+        return []
 
     def note(token: int, **said) -> None:
         start, end = passage.sentences[passage.sentence_of(token)]

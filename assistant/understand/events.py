@@ -11,7 +11,7 @@ from assistant.understand.lexicon import Wordings, lists_of, wordings
 from assistant.understand.passage import Passage
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.tokens import load_table
-from assistant.understand.vocabulary import find_all, says_any
+from assistant.understand.vocabulary import find_all, none_said, says_any
 
 _TABLE = load_table("events.toml")
 _PERMIT, _TRADES, _INSPECTION = (lists_of(_TABLE[part]) for part in ("permit", "trades", "inspection"))
@@ -28,7 +28,9 @@ _COMES_BACK = wordings(
         "re-inspect", "reinspect", "swing back",
     ]
 )  # fmt: skip
+_OF_INSPECTIONS = (_INSPECTION["words"], *_TRADES.values(), _COMES_BACK)  # without one, none is told of
 _INSPECTOR = wordings(["he", "she", "they", "inspector"])
+_CUTS = frozenset({",", ";", ":", "but"})
 _IT_WAS_THE = wordings(["it was the"])
 
 
@@ -78,27 +80,28 @@ class Speech:
         return moment.when(self.context.date) if moment else None
 
     def clauses(self, start: int, end: int) -> list[tuple[int, int]]:
-        """The stretch cut at commas and "but"/"and"."""
-        cuts = [i for i in range(start, end) if self.passage.tokens[i] in ",;:" or self.passage.lower[i] in ("but",)]
-        edges = [start, *[cut + 1 for cut in cuts], end]
+        """The stretch cut at commas and "but"."""
+        lower = self.passage.lower
+        edges = [start, *[i + 1 for i in range(start, end) if lower[i] in _CUTS], end]
         return [(a, b) for a, b in zip(edges, edges[1:], strict=False) if b > a]
 
 
 def find_events(speech: Speech) -> list[Event]:
     """Every event, in the order spoken."""
     passage = speech.passage
+    told = [row for row in _KINDS if row.say in passage.wordings]
+    no_inspection = none_said(passage, _OF_INSPECTIONS)
+    if not told and no_inspection and _PERMIT["words"] not in passage.wordings:
+        return []
     found: list[Event] = []
     inspection: Event | None = None  # the inspection being told about, for "electrical passed" in a later sentence
     for place, (start, end) in enumerate(passage.sentences):
         permits = _permits(speech, start, end)
-        inspections, inspection = (
-            ([], inspection) if permits else _inspections(speech, start, end, inspection, found, place)
-        )
-        others = (
-            []
-            if inspections and not says_any(passage, _SHUT_DOWN, start, end)
-            else _others(speech, start, end, permits)
-        )
+        inspections: list[Event] = []
+        if not permits and not no_inspection:
+            inspections, inspection = _inspections(speech, start, end, inspection, found, place)
+        only_inspected = inspections and not says_any(passage, _SHUT_DOWN, start, end)
+        others = [] if only_inspected else _others(speech, told, start, end, permits)
         fresh = permits + inspections + others
         if fresh:
             passage.used_sentences.add(place)
@@ -144,6 +147,8 @@ def _permit_outcome(passage: Passage, start: int, end: int) -> str | None:
 
 
 def _trades(passage: Passage, start: int, end: int) -> list[str]:
+    if none_said(passage, _TRADES.values()):
+        return []
     spans = sorted((a, -b, trade) for trade, says in _TRADES.items() for a, b in find_all(passage, says, start, end))
     return list(dict.fromkeys(trade for _, _, trade in spans))
 
@@ -266,10 +271,10 @@ def _return_visit(speech: Speech, start: int, end: int, going: Event | None, ear
 # ---------------------------------------------------------------- the rest
 
 
-def _others(speech: Speech, start: int, end: int, permits: list[Event]) -> list[Event]:
+def _others(speech: Speech, told: list[_Kind], start: int, end: int, permits: list[Event]) -> list[Event]:
     passage = speech.passage
     found = []
-    for row in _KINDS:
+    for row in told:
         if row.kind == "arrival" and permits:
             continue
         spans = find_all(passage, row.say, start, end)

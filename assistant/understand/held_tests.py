@@ -39,9 +39,9 @@ def find_test_events(passage: Passage, context: Context, readings: list[Reading]
             if r.quantity == quantity and r.status in ("current", "superseded") and r.role == "measured"
         ]
         held = [r for r in readings if r.quantity == "test_duration" and r.qualifier == kind]
-        earlier = [r for r in context.last_readings() if r.quantity == quantity]
         if not values and not held:
             continue
+        earlier = [r for r in context.last_readings() if r.quantity == quantity]
         outcome = (
             _spoken(passage, kind)
             or _still_there(passage, kind, values)

@@ -10,7 +10,7 @@ from assistant.understand.events import Speech
 from assistant.understand.lexicon import Wordings, lists_of, wordings
 from assistant.understand.numbers import Number
 from assistant.understand.tokens import load_table
-from assistant.understand.vocabulary import find_all, says_any
+from assistant.understand.vocabulary import find_all, none_said, says_any
 
 _TOOK = wordings(
     [
@@ -62,8 +62,9 @@ def find_materials(
     """Things named as used, needed or ordered; duct and refrigerant follow from their own records."""
     passage = speech.passage
     found: dict[str, Material] = {}
-    spans = [(a, b) for item in _ITEMS for a, b in find_all(passage, item.say)]
-    for item in _ITEMS:
+    items = [item for item in _ITEMS if item.say in passage.wordings]
+    spans = [(a, b) for item in items for a, b in find_all(passage, item.say)]
+    for item in items:
         for start, end in find_all(passage, item.say):
             if any(a <= start and end <= b and (a, b) != (start, end) for a, b in spans):
                 continue  # part of a longer wording: a filter grille is no filter
@@ -90,7 +91,9 @@ def find_materials(
 def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
     """ "Used forty feet of five eighths insulation and six hangers", "ordered two contactors": any counted thing."""
     passage = speech.passage
-    found = []
+    found: list[Material] = []
+    if none_said(passage, _LIST_OPENS.values()):
+        return found
     for start, end in passage.sentences:
         for status, says in _LIST_OPENS.items():
             cue = next((b for _, b in find_all(passage, says, start, end)), None)
@@ -218,6 +221,8 @@ def _price(prices: list[Price], sentence: tuple[int, int]) -> float | None:
 def find_labour(speech: Speech, durations: list[Duration], readings: list[Reading]) -> list[Labour]:
     """Hours or days the work took; how long a test stood or the system ran is not labour."""
     passage = speech.passage
+    if not durations:
+        return []
     tests = {r.position for r in readings if r.quantity == "test_duration"}
     found = []
     people = _people(speech)

@@ -6,7 +6,7 @@ from assistant.records import Agreement, Event, Task
 from assistant.understand.events import Speech
 from assistant.understand.lexicon import wordings
 from assistant.understand.tokens import load_table
-from assistant.understand.vocabulary import find_all, says_any
+from assistant.understand.vocabulary import find_all, none_said, says_any
 
 _TABLE = load_table("tasks.toml")
 _WAITS, _NOT_DOING = wordings(_TABLE["waits"]["say"]), wordings(_TABLE["waits"]["not_doing"])
@@ -25,6 +25,8 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
     """Every task said in the passage, open ones first told, then what is done since."""
     passage = speech.passage
     found: list[Task] = []
+    if not speech.moments and none_said(passage, (_WAITS, _OPEN)):
+        return found
     for place, (start, end) in enumerate(passage.sentences):
         if passage.tokens[end - 1] == "?":
             continue
@@ -46,9 +48,9 @@ def _waiting(speech: Speech, start: int, end: int) -> list[Task]:
     """ "I'm not lighting it till everybody's left": first fire, waiting on everybody having left."""
     passage = speech.passage
     waits = find_all(passage, _WAITS, start, end)
-    holds = find_all(passage, _NOT_DOING, start, end)
     if not waits:
         return []
+    holds = find_all(passage, _NOT_DOING, start, end)
     if holds and (behind := [w for w in waits if w[0] >= holds[0][0]]):
         what = _clean(speech, holds[0][0], behind[0][0])
         on = _clean(speech, behind[0][1], _clause_end(speech, behind[0][1], end))
@@ -104,9 +106,11 @@ _HEARING_BACK = (
 
 def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agreement]) -> list[Task]:
     passage = speech.passage
+    cues = find_all(passage, _OPEN, start, end)
+    if not cues and not speech.moment_in(start, end):
+        return []  # nothing to do, and no day to do it on
     if says_any(passage, _NOT_OPEN, start, end) and not says_any(passage, _OPEN_ALL_THE_SAME, start, end):
         return []
-    cues = find_all(passage, _OPEN, start, end)
     found: list[Task] = []
     covered = start
     answers = [cue for cue in cues if passage.phrase(cue[0], cue[1]) in _HEARING_BACK]
@@ -325,7 +329,9 @@ def _clean(speech: Speech, start: int, end: int) -> str:
 def finished_words(speech: Speech) -> list[tuple[str, str]]:
     """Sentences and clauses that say something is done, as (words, "done" | "dropped"), for the log to match."""
     passage = speech.passage
-    found = []
+    found: list[tuple[str, str]] = []
+    if none_said(passage, (_DONE, _DROPPED)):
+        return found
     for start, end in passage.sentences:
         if says_any(passage, _PERMIT, start, end):
             continue  # a permit that is up is an event

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Iterable
 
 from assistant.understand.lexicon import Spans, Wordings
 from assistant.understand.passage import Passage
@@ -39,6 +40,11 @@ def says_any(passage: Passage, says: Wordings, start: int = 0, end: int | None =
         if b <= stop:
             return True
     return False
+
+
+def none_said(passage: Passage, lists: Iterable[Wordings]) -> bool:
+    """Whether the whole note says none of several lists: then no sentence of it needs to be asked."""
+    return passage.wordings.keys().isdisjoint(lists)
 
 
 def which(passage: Passage, table: dict[str, Wordings], start: int, end: int) -> str | None:
