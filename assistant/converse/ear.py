@@ -79,7 +79,9 @@ def for_the_ear(text: str) -> str:
     text = re.sub(r"\b(\d+)(?:st|nd|rd|th)\b", lambda m: ordinal(int(m.group(1))), text)
     for sign, said in _SIGNS:
         text = sign.sub(said, text)
-    text = re.sub(r"\bat (\d+):(\d\d)(?!\s*[apAP][mM])\b", lambda m: f"at {_moment(int(m.group(1)), int(m.group(2)))}", text)
+    text = re.sub(
+        r"\bat (\d+):(\d\d)(?!\s*[apAP][mM])\b", lambda m: f"at {_moment(int(m.group(1)), int(m.group(2)))}", text
+    )
     text = re.sub(r"\b(\d{1,2}):(\d\d)\b", lambda m: f"{cardinal(int(m.group(1)))} {_minutes(int(m.group(2)))}", text)
     text = re.sub(rf"\b({_MONTHS}) (\d{{1,2}})\b", lambda m: f"{m.group(1)} {ordinal(int(m.group(2)))}", text)
     text = re.sub(r"\b(?:(\d+)-)?(\d+)/(\d+)\b", lambda m: _fraction(*m.groups()), text)
