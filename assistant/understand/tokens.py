@@ -120,8 +120,7 @@ def _slip_finder() -> tuple[re.Pattern[str], dict[str, str]]:
 def _openings() -> dict[str, frozenset[str]]:
     """How a slip can begin: its first token, with the tokens that can come next ("" for any).
 
-    Most notes hold no slip, and are spared the search. One that begins with a digit is filed under its last token,
-    for the digit may be part of a longer number.
+    One that begins with a digit is filed under its last token, for the digit may be part of a longer number.
     """
     found: dict[str, set[str]] = {}
     for slip in slips():
@@ -135,45 +134,69 @@ def _openings() -> dict[str, frozenset[str]]:
     return {first: frozenset(follow) for first, follow in found.items()}
 
 
-def _may_slip(words: list[str]) -> bool:
-    openings = _openings()
-    for at, word in enumerate(words):
-        follow = openings.get(word)
-        if follow is not None:
-            after = words[at + 1] if at + 1 < len(words) else ""
-            if "" in follow or after in follow or after[:1] in follow:
-                return True
-    return False
-
-
 def read_tokens(text: str) -> Tokens:
     """The tokens of `text` after slips are mended."""
     plain = text.replace("’", "'")
     spans = _plain(plain, 0, len(plain))
     tokens = [plain[start:end] for start, end in spans]
     lower = [token.lower() for token in tokens]
-    if not plain.isascii() or _may_slip(lower):
-        tokens, spans = _mended(plain)
+    if slipped := _slips_in(plain, spans, lower):
+        tokens, spans = _mended(plain, spans, slipped)
         lower = [token.lower() for token in tokens]
     return Tokens(text, tokens, lower, spans)
 
 
-def _mended(text: str) -> tuple[list[str], list[Span]]:
-    """Tokens and their places, each slip in `text` given way to the trade's word."""
-    finder, says = _slip_finder()
+def _slips_in(text: str, spans: list[Span], words: list[str]) -> list[re.Match[str]]:
+    """Every slip, looked for where one can begin; text beyond plain letters is searched from end to end."""
+    finder, _ = _slip_finder()
+    if not text.isascii():
+        return list(finder.finditer(text))
+    found: list[re.Match[str]] = []
+    openings = _openings()
+    for at, word in enumerate(words):
+        follow = openings.get(word)
+        if follow is None:
+            continue
+        after = words[at + 1] if at + 1 < len(words) else ""
+        if "" in follow or after in follow or after[:1] in follow:
+            for start in _starts(text, spans[at][0]):
+                if (not found or start >= found[-1].end()) and (match := finder.match(text, start)):
+                    found.append(match)
+                    break
+    return found
+
+
+def _starts(text: str, word: int) -> tuple[int, ...]:
+    """Where a slip that a word gave away can begin: at the digit before it ("2 turn" in "12 turn"), or at the word."""
+    before = len(text[:word].rstrip(" -\n\t\r\v\f"))
+    return (before - 1, word) if text[before - 1 : before].isdigit() else (word,)
+
+
+def _mended(text: str, spans: list[Span], slipped: list[re.Match[str]]) -> tuple[list[str], list[Span]]:
+    """Tokens and their places, each slip given way to the trade's word."""
+    _, says = _slip_finder()
     tokens: list[str] = []
-    spans: list[Span] = []
+    places: list[Span] = []
+
+    def keep(kept: list[Span]) -> None:
+        places.extend(kept)
+        tokens.extend(text[start:end] for start, end in kept)
+
     at = 0
-    for match in [*finder.finditer(text), None]:
-        between = _plain(text, at, match.start() if match else len(text))
-        tokens += [text[start:end] for start, end in between]
-        spans += between
-        if match:
-            words = _TOKEN.findall(says[match.lastgroup])
-            tokens += words
-            spans += [match.span()] * len(words)
-            at = match.end()
-    return tokens, spans
+    for match in slipped:
+        first, last = match.span()
+        begin = at
+        while spans[at][1] <= first:
+            at += 1
+        keep(spans[begin:at] + _plain(text, spans[at][0], first))  # of "14 turn" the "1" is left
+        words = _TOKEN.findall(says[match.lastgroup])
+        tokens += words
+        places += [match.span()] * len(words)
+        while at < len(spans) and spans[at][0] < last:
+            at += 1
+        keep(_plain(text, last, spans[at - 1][1]))
+    keep(spans[at:])
+    return tokens, places
 
 
 def _plain(text: str, start: int, end: int) -> list[Span]:
