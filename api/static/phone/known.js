@@ -53,7 +53,7 @@ export class Known extends EventTarget {
     try {
       const path = asked ? `/phone/job?job=${encodeURIComponent(asked)}` : "/phone/job";
       const answer = await fetch(path, { signal: AbortSignal.timeout(WITHIN_S * 1000) });
-      if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
+      if (!answer.ok || answer.redirected) throw new Error(`the server answered ${answer.status}`);
       const piece = await answer.text();
       if (asked !== this.chosen) return;
       this.#show(piece);

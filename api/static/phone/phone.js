@@ -1,7 +1,7 @@
 // The phone page: puts the parts together. START HERE; then talk.js (talking) and outbox.js (nothing is lost).
 
 import * as dialogs from "./dialogs.js";
-import { $, show } from "./dom.js";
+import { $, make, show } from "./dom.js";
 import { Keeping } from "./keeping.js";
 import { Known } from "./known.js";
 import { newNote, rescue } from "./recording.js";
@@ -22,8 +22,8 @@ const SHOWN = {
   speaking: ["Answering", "Press to cut it short."],
 };
 const SHOWN_LOCALLY = {
-  listening: ["Listening", "No signal: what you say is kept on this phone. Press to stop."],
-  hearing: ["Recording", "No signal: it is kept on this phone. Press when you are done."],
+  listening: ["Listening", "What you say is kept on this phone for now. Press to stop."],
+  hearing: ["Recording", "It is kept on this phone for now. Press when you are done."],
 };
 
 const trouble = (words) => show($("#trouble"), words);
@@ -108,10 +108,8 @@ talk.addEventListener("answer", ({ detail }) => answered(detail));
 
 function answered({ note, job, said, say }) {
   told.add({ note, job, said, say });
-  const words = [];
-  if (said) words.push(Object.assign(document.createElement("p"), { className: "said-words", textContent: `“${said}”` }));
-  if (say) words.push(Object.assign(document.createElement("p"), { textContent: say }));
-  $("#answer").replaceChildren(...words);
+  show($("#heard"), "");
+  $("#answer").replaceChildren(make("p", {}, say ?? ""), make("p", { class: "said-words" }, said ? `“${said}”` : ""));
   known.refresh();
 }
 
@@ -126,24 +124,41 @@ outbox.addEventListener("answered", ({ detail: { note, told: state } }) => {
 
 // ---------------------------------------------------------------- what waits, and the signal
 
+const LEAVES_MS = 1500; // a note that is gone sooner than this needs no word about it
+let count = 0;
+let signal = { is: navigator.onLine ? "yes" : "no" };
+let saying;
+
 async function changed() {
-  const count = await showWaiting({ outbox, keeping });
-  $("#waiting-title").textContent = count === 1 ? "1 note waits on this phone" : `${count} notes wait on this phone`;
+  count = await showWaiting({ outbox, keeping });
+  $("#waiting-title").textContent = `${notes(count)} on this phone`;
+  saySignal();
+}
+
+const notes = (number) => (number === 1 ? "1 note waits" : `${number} notes wait`);
+
+/** How things stand, where somebody looks first. */
+function saySignal() {
+  clearTimeout(saying);
+  const waits = count ? `${notes(count)} on this phone and will go by ${count === 1 ? "itself" : "themselves"}.` : "";
+  const words = { yes: waits, no: `No signal. ${waits || "What you say is kept on this phone."}`, "shut out": `${signal.why} ${waits}` };
+  saying = setTimeout(() => show($("#signal"), words[signal.is].trim()), signal.is === "yes" && count ? LEAVES_MS : 0);
+  $("#shut-out").hidden = signal.is !== "shut out";
+}
+
+function hasSignal(now) {
+  signal = now;
+  saySignal();
+  if (now.is === "yes") talk.connect();
 }
 
 outbox.addEventListener("changed", changed);
 outbox.addEventListener("attached", () => known.refresh());
 outbox.addEventListener("refused", () => trouble("The server did not take a note. It is kept on this phone: look below."));
-outbox.addEventListener("signal", ({ detail: { is, why } }) => {
-  const words = { yes: "", no: "No signal. Notes wait on this phone and go by themselves.", "shut out": `${why} Notes wait on this phone.` };
-  show($("#signal"), words[is]);
-  $("#shut-out").hidden = is !== "shut out";
-  if (is === "yes") talk.connect();
-});
-window.addEventListener("offline", () => show($("#signal"), "No signal. Notes wait on this phone and go by themselves."));
+outbox.addEventListener("signal", ({ detail }) => hasSignal(detail));
+window.addEventListener("offline", () => hasSignal({ is: "no" }));
 window.addEventListener("online", () => {
-  show($("#signal"), "");
-  talk.connect();
+  hasSignal({ is: "yes" });
   known.refresh();
 });
 $("#send").addEventListener("click", () => outbox.nudge());
@@ -179,7 +194,6 @@ await rescue(keeping);
 await told.restore();
 await known.restore();
 await changed();
-if (!navigator.onLine) show($("#signal"), "No signal. Notes wait on this phone and go by themselves.");
 outbox.start();
 await known.refresh();
 await navigator.serviceWorker?.register("/service-worker.js").catch(() => {}); // none over plain http: then no page offline

@@ -14,6 +14,8 @@ import { Utterance } from "./utterance.js";
 const HELD_S = 15; // of silence, in memory, for what is noticed late
 const BEFORE_S = 1.3; // kept from before the phone itself noticed that somebody speaks
 const LONGEST_S = 600; // of one note, as the server has it
+const KEPT_WITHIN_S = 8;
+const ANSWERED_WITHIN_S = 60;
 const ECHO_MS = 300; // after an answer the room still sounds of it
 const RETRY_S = [1, 2, 4, 8, 15];
 const NO_MATTER = ["idle", "still_open", "elsewhere"]; // the line is opened again, and goes on
@@ -109,6 +111,12 @@ export class Talk extends EventTarget {
     return Boolean(this.line?.isOpen && this.note?.listened);
   }
 
+  /** Whether somebody is heard: where the server listens, its word counts, and the phone's own guess is only kept. */
+  get #hears() {
+    const { note, mode } = this;
+    return Boolean(note?.recording && (note.confirmed || mode === "push_to_talk" || !this.#isLive));
+  }
+
   #piece(samples) {
     const { note, stream } = this;
     if (!note || this.muted) return;
@@ -126,28 +134,20 @@ export class Talk extends EventTarget {
     const { note } = this;
     if (what === "began" && !note.recording) {
       note.record(this.keeping, this.stream, this.stream.end - BEFORE_S * RATE);
-      if (this.#isLive) note.checked = this.#check();
       this.#settle();
     }
     if (what !== "ended" || !note.recording) return;
-    if (!this.#isLive) this.#endHere();
-    else if (!note.confirmed) this.#doubt(note);
+    if (this.#isLive) this.#doubt(note, this.line);
+    else this.#endHere();
   }
 
-  /** Whether the server can be reached; a line may look open long after the signal went. */
-  async #check() {
-    const { line } = this;
+  /** The phone heard an end, and the server did not: the signal went, or there was only noise, or it is still thinking. */
+  async #doubt(note, line) {
     const reached = await isReached();
-    if (!reached) line?.drop();
-    return reached;
-  }
-
-  /** The phone thought that somebody spoke, and the server did not: noise, unless the server heard nothing at all. */
-  async #doubt(note) {
-    const reached = await (note.checked ??= this.#check());
-    if (note !== this.note || note.confirmed || this.endpoint.speaking) return;
-    if (reached && this.#isLive) await note.drop();
-    else await this.#endHere();
+    if (!reached) line.drop();
+    if (note !== this.note || this.endpoint.speaking) return;
+    if (!this.#isLive) await this.#endHere();
+    else if (!note.confirmed) await note.drop();
     this.#settle();
   }
 
@@ -181,9 +181,12 @@ export class Talk extends EventTarget {
     if (note) line.say(startOf(note, this.mode));
   }
 
+  /** The note is over. A line on which nothing comes back is left: the outbox finds out what the server has. */
   #await(note, line) {
     note.line = line;
     this.awaited.set(note.client_id, note);
+    setTimeout(() => note.recording && line.drop(), KEPT_WITHIN_S * 1000);
+    setTimeout(() => this.awaited.has(note.client_id) && line.drop(), ANSWERED_WITHIN_S * 1000);
   }
 
   #later() {
@@ -282,6 +285,7 @@ export class Talk extends EventTarget {
   // ---------------------------------------------------------------- answering, and what is shown
 
   async #sayNow() {
+    if (this.note?.recording) this.note.drop(); // a guess that the server did not share
     this.muted = true; // it does not hear itself
     this.line?.say({ kind: "speaking" });
     this.#show();
@@ -295,7 +299,7 @@ export class Talk extends EventTarget {
   }
 
   #settle() {
-    if (!this.muted && this.unsaid.length && !this.note?.recording) this.#sayNow();
+    if (!this.muted && this.unsaid.length && !this.#hears) this.#sayNow();
     else this.#show();
   }
 
@@ -304,14 +308,14 @@ export class Talk extends EventTarget {
       ? "speaking"
       : this.opening
         ? "opening"
-        : this.note?.recording
+        : this.#hears
           ? "hearing"
           : this.awaited.size
             ? "thinking"
             : this.note
               ? "listening"
               : "off";
-    const local = this.note !== null && !this.#isLive;
+    const local = this.note !== null && !this.#isLive && this.tries > 0; // at first it is only not there yet
     if (state === this.state && local === this.local) return;
     Object.assign(this, { state, local });
     this.#tell("state", { state, local });

@@ -16,6 +16,7 @@ import uvicorn
 from playwright.sync_api import Page
 
 from api.app import create_app
+from api.certificate import Certificate
 from api.deps import SHOP
 from assistant import Assistant
 from assistant.hear.recording import read_recording
@@ -23,6 +24,8 @@ from assistant.settings import Settings
 
 DEMO = Path(__file__).parents[3] / "demo_audio"
 DEMO_JOB = "pottery-studio"
+PLACE_S = 2.3  # into 10_hood_again: "Third day at the pottery studio"
+FIGURE_S = 8.9  # into 10_hood_again: "… now it adds up to sixteen ten CFM"
 WAIT_MS = 15_000  # for anything a page does; an answer by the recogniser is given longer where it is waited for
 PHONE = {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True}
 DESKTOP = {"viewport": {"width": 1280, "height": 900}}
@@ -32,19 +35,27 @@ OWN = {"X-Superheard": "1"}  # what our own pages send with every write
 class Server:
     """uvicorn in a thread, on a port that stays the same when it is stopped and started again."""
 
-    def __init__(self, home: Path):
-        self.home = home
+    def __init__(self, home: Path, certificate: Certificate | None = None):
+        self.home, self.certificate = home, certificate
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
-        self.url = f"http://localhost:{self.port}"
-        self.http = httpx.Client(base_url=f"{self.url}/api/v1", headers=OWN, timeout=30)
+        self.url = f"{'https' if certificate else 'http'}://localhost:{self.port}"
+        self.http = httpx.Client(base_url=f"{self.url}/api/v1", headers=OWN, timeout=30, verify=certificate is None)
         self.assistant = Assistant(home)
         self._thread: threading.Thread | None = None
 
     def start(self) -> Server:
-        app = create_app(Settings(home=self.home), self.assistant)
-        config = uvicorn.Config(app, host="127.0.0.1", port=self.port, log_level="warning", ws_ping_interval=None)
+        kept = self.certificate
+        self.app = create_app(Settings(home=self.home), self.assistant, kept)
+        config = uvicorn.Config(
+            self.app,
+            host="127.0.0.1",
+            port=self.port,
+            log_level="warning",
+            ssl_certfile=kept and kept.certificate,
+            ssl_keyfile=kept and kept.key,
+        )
         self._server = uvicorn.Server(config)
         self._thread = threading.Thread(target=self._server.run, daemon=True)
         self._thread.start()
@@ -93,13 +104,13 @@ def ready(page: Page, url: str) -> Page:
     return page
 
 
-def microphone_file(path: Path, *recordings: str, before_s: float = 1.0, after_s: float = 3.0) -> Path:
-    """A WAV file of demonstration recordings, with silence before each and after the last."""
+def microphone_file(
+    path: Path, recording: str, *, until_s: float | None = None, before_s: float = 1.0, after_s: float = 3.0
+) -> Path:
+    """A WAV file of a demonstration recording, or of its beginning, with silence before and after."""
     rate = 16000
-    parts: list[np.ndarray] = []
-    for name in recordings:
-        samples = read_recording(DEMO / f"{name}.ogg").samples
-        parts += [np.zeros(int(before_s * rate), np.float32), np.asarray(samples, np.float32)]
+    samples = np.asarray(read_recording(DEMO / f"{recording}.ogg").samples, np.float32)
+    parts = [np.zeros(int(before_s * rate), np.float32), samples[: until_s and int(until_s * rate)]]
     parts.append(np.zeros(int(after_s * rate), np.float32))
     sound = (np.clip(np.concatenate(parts), -1, 1) * 32767).astype("<i2")
     with wave.open(str(path), "wb") as file:

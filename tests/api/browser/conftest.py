@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
+from api.certificate import Certificate
 from tests.api.browser.at_work import PHONE, WAIT_MS, Server, tell_demo
 
 expect.set_options(timeout=WAIT_MS)
@@ -29,11 +30,11 @@ _QUIET = [
 
 @pytest.fixture
 def serve(tmp_path: Path) -> Iterator[Callable[..., Server]]:
-    """Starts servers: serve(demo=True) has the demonstration job told."""
+    """Starts servers: serve(demo=True) has the demonstration job told, serve(certificate=…) is for the network."""
     with ExitStack() as closing:
 
-        def start(demo: bool = False) -> Server:
-            server = Server(tmp_path / f"home-{time.monotonic_ns()}")
+        def start(demo: bool = False, certificate: Certificate | None = None) -> Server:
+            server = Server(tmp_path / f"home-{time.monotonic_ns()}", certificate)
             closing.callback(server.close)
             if demo:
                 tell_demo(server.assistant)

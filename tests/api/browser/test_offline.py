@@ -8,7 +8,7 @@ import json
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.api.browser.at_work import Server, microphone_file, ready, until
+from tests.api.browser.at_work import PLACE_S, Server, microphone_file, ready, until
 from tests.api.browser.test_phone import GAUGES, png, type_note
 
 HEARD_MS = 60_000  # a recording is heard by the real recogniser, on a machine that does other things too
@@ -16,7 +16,7 @@ HEARD_MS = 60_000  # a recording is heard by the real recogniser, on a machine t
 
 @pytest.fixture(scope="module")
 def listening_browser(chromium, tmp_path_factory):
-    return chromium(microphone_file(tmp_path_factory.mktemp("sound") / "note.wav", "10_hood_again"))
+    return chromium(microphone_file(tmp_path_factory.mktemp("sound") / "note.wav", "10_hood_again", until_s=PLACE_S))
 
 
 def kept_by_worker(page: Page) -> None:
@@ -53,7 +53,7 @@ def test_a_day_offline_with_a_reload_loses_nothing_and_tells_nothing_twice(phone
     hold.hover()
     page.mouse.down()
     expect(page.locator("#state")).to_have_text("Recording")
-    page.wait_for_timeout(13_000)
+    page.wait_for_timeout(4500)
     page.mouse.up()
     waits(page, 3)
 
@@ -71,10 +71,10 @@ def test_a_day_offline_with_a_reload_loses_nothing_and_tells_nothing_twice(phone
     notes = all_notes(server)
     assert [note["recorded"] for note in notes] == [False, False, True, False]
     assert notes[0]["said"] == "410A, TXV, studio is a four ton."
-    assert "CFM" in notes[2]["said"].upper()
+    assert "pottery studio" in notes[2]["said"].lower()
     assert notes[3]["said"] == "Line voltage 241."
     recording = server.http.get(f"/notes/{notes[2]['note']}/recording").content
-    assert len(recording) / 32000 == pytest.approx(13, abs=1.5)
+    assert len(recording) / 32000 == pytest.approx(4.5, abs=1.5)
     page.reload()
     page.wait_for_selector("html[data-ready=yes]")
     expect(page.locator("#waiting")).to_be_hidden()
@@ -151,7 +151,7 @@ def test_a_reload_in_the_middle_of_a_recording_loses_at_most_its_last_second(pho
     page.context.set_offline(True)
     page.click("#start")
     expect(page.locator("#state")).to_have_text("Recording")
-    page.wait_for_timeout(5000)
+    page.wait_for_timeout(3000)
     page.reload()
     page.wait_for_selector("html[data-ready=yes]")
     waits(page, 1)
@@ -159,7 +159,7 @@ def test_a_reload_in_the_middle_of_a_recording_loses_at_most_its_last_second(pho
     expect(page.locator("#waiting")).to_be_hidden(timeout=HEARD_MS)
     (note,) = until(lambda: all_notes(server), 20)
     recording = server.http.get(f"/notes/{note['note']}/recording").content
-    assert len(recording) / 32000 > 4
+    assert len(recording) / 32000 > 2
 
 
 def test_a_note_is_of_the_day_it_was_said_on(phone, serve):
