@@ -32,6 +32,7 @@ OWN_HEADER = "x-superheard"  # our own pages send it with every write; another s
 MEGABYTE = 1_000_000
 _SMALL = 128_000  # bytes of a body that is no recording and no photo
 _FORM = 64_000  # bytes of a form around its file
+_QUESTION = 12 * MEGABYTE  # a minute of speech, as large as a browser makes it
 _STALLED_S = 30.0  # between two pieces of a body
 _SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 _GUESSES = RateLimitItemPerMinute(10)  # wrong tokens or codes from one address
@@ -92,6 +93,7 @@ class BodyLimit:
         self._by_path = (
             (re.compile(r"/api/v1/notes/?"), int(settings.max_upload_mb * MEGABYTE) + _FORM),
             (re.compile(r"/api/v1/notes/[^/]+/photos/?"), int(settings.max_photo_mb * MEGABYTE) + _FORM),
+            (re.compile(r"/api/v1/ask/words/?"), _QUESTION),
         )
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date as Date
+from pathlib import Path as FilePath
 from typing import Annotated
 from uuid import UUID
 
@@ -16,7 +18,9 @@ from api.problems import Problem, answers
 from api.sound_and_pictures import HEAD, MEDIA_TYPE, SHOWN, is_sound
 from api.work import Hearing
 from assistant import Assistant
+from assistant.errors import StoreError
 from assistant.records import plain
+from assistant.telling import Accepted
 
 routes = APIRouter(tags=["notes"])
 
@@ -71,7 +75,7 @@ def _accept(
     date: Date | None,
     client_id: UUID | None,
     by: str,
-):
+) -> Accepted:
     """In a thread: reading, decoding and the disk take their time. No more at once than memory is there for."""
     raw = None
     if audio is not None:
@@ -142,7 +146,7 @@ def recording(note: NoteInPath, assistant: TheAssistant, who: Visitor) -> Respon
     """The recording as it was sent. Takes `Range`, so that a player can begin at any second."""
     if assistant.note_told(note).recording is None:
         raise Problem(404, "That note was typed; there is nothing to play.")
-    path = assistant.recording_file(note)
+    path = _on_the_disk(assistant.recording_file, note)
     media_type = MEDIA_TYPE.get(path.suffix, "application/octet-stream")
     return FileResponse(
         path,
@@ -179,12 +183,20 @@ def photo(sha256: Annotated[str, Path(pattern=SHA256)], assistant: TheAssistant,
     """A photo as it was sent."""
     kept = assistant.attachment(sha256)
     return FileResponse(
-        assistant.attachment_file(sha256),
+        _on_the_disk(assistant.attachment_file, sha256),
         media_type=kept.media_type,
         filename=f"photo-{sha256[:12]}.{kept.media_type.partition('/')[2]}",
         content_disposition_type="inline" if kept.media_type in SHOWN else "attachment",
         headers=_KEPT_BY_THE_BROWSER,
     )
+
+
+def _on_the_disk(find: Callable[[str], FilePath], what: str) -> FilePath:
+    """A file that is kept; one that was deleted by age, or by hand, is not found, now or later."""
+    try:
+        return find(what)
+    except StoreError as err:
+        raise Problem(404, str(err)) from err
 
 
 # Under its hash or its note's id a file never changes.

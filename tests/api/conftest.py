@@ -20,6 +20,7 @@ from api.certificate import certificate_for
 from api.serving import sockets_at
 from assistant import Assistant
 from assistant.settings import Settings
+from tests.door.conftest import slow_ears  # noqa: F401  the stand-in for the recogniser
 
 DEMO = Path(__file__).parents[2] / "demo_audio"
 OWN = {"x-superheard": "1"}  # what our own pages send with every write

@@ -70,11 +70,11 @@ def test_nothing_but_the_open_addresses_answers_without_a_token(net):
 
 
 def test_every_open_address_is_there_and_knows_no_job(net):
-    net.client.app.state.assistant.tell("suction 118", job="secret-bakery")
+    net.client.app.state.assistant.tell("suction 118", job="secret-orchard")
     known = {path for _, path in routes_of(net.client.app)}
     for path in OPEN:
         assert path in known
-        assert "bakery" not in net.client.get(path).text
+        assert "orchard" not in net.client.get(path).text
 
 
 @pytest.mark.parametrize("token", ["wrong", "Bearer", "x" * 5000, "caf\xe9".encode("latin-1"), "0" * 43])
