@@ -46,6 +46,8 @@ class Bond:
 
 def bind(passage: Passage, names: list[Name], numbers: list[Number], favoured: frozenset[str]) -> list[Bond]:
     """The least-cost pairs among the names and numbers of one stretch of speech."""
+    if not names or not numbers:
+        return []
     columns, rows = len(numbers), len(names)
     costs = [[_pair(passage, name, number, favoured, names, numbers) for number in numbers] for name in names]
     best = [[(float("inf"), None)] * (columns + 1) for _ in range(rows + 1)]
@@ -118,10 +120,9 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
     cost = _BEHIND if behind else 0.0
     filler, after = _fillers()
     named = {i for other in names if other is not name for i in range(other.start, other.end)}
-    for token in range(start, end):
+    for token, word in enumerate(passage.lower[start:end], start):
         if token in named:
             continue  # a name passed over is counted below
-        word = passage.lower[token]
         if word in (",", ";", "—", "–", "(", ")"):
             cost += _COMMA * (2.5 if behind else 1.0)
         elif word in (".", "?", "!"):
@@ -163,10 +164,8 @@ def best_sense(
 def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, tight: bool) -> Sense | None:
     known = quantities()[quantity]
     unit = passage.units.get(number.end)
-    spoken = unit and next((kind for kind in unit.kinds if same_kind(kind, known.unit)), None)
+    spoken = unit and _spoken_as(unit.kinds, known.unit)
     bonus = -0.4 if quantity in favoured else 0.0
-    if unit is None and number.end < len(passage.lower) and passage.lower[number.end] in ("and",):
-        unit = None
     if unit is not None and spoken is None:
         if unit.kinds[0] in ("min", "h", "s", "ft", "in") or wording.unit_needed or wording.range_needed:
             return None
@@ -191,6 +190,18 @@ def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, t
         elif not wording.vague and (not wording.range_needed or unit is not None):
             options.append(Sense(quantity, converted, likelihood * 0.5, 2.5, "value_implausible", spoken))
     return min(options, key=lambda sense: (sense.doubt is not None, sense.cost), default=None)
+
+
+@functools.cache
+def _spoken_as(kinds: tuple[str, ...], unit: str) -> str | None:
+    """Which of the units a word can mean converts to `unit`."""
+    return next((kind for kind in kinds if same_kind(kind, unit)), None)
+
+
+@functools.cache
+def plain_wording(quantity: str, *, range_needed: bool = False) -> Wording:
+    """The quantity's own name, where none was said."""
+    return Wording(quantity, range_needed=range_needed)
 
 
 @functools.cache

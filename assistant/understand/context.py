@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from datetime import date
 
 from assistant.records import Ask, Equipment, JobLog, Reading, Transcript
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Context:
+    """What was known before the note; what is worked out of it is worked out once."""
+
     note: str  # id of the note being read
     date: date
     transcript: Transcript
@@ -20,6 +23,10 @@ class Context:
 
     def known_systems(self) -> tuple[str, ...]:
         """Systems told apart before this note; empty while there is only the one."""
+        return self._known_systems
+
+    @functools.cached_property
+    def _known_systems(self) -> tuple[str, ...]:
         return tuple(name for name in dict.fromkeys((*self.job.systems(), self.job.system)) if name != "main")
 
     def last_system(self) -> str:
@@ -28,6 +35,10 @@ class Context:
 
     def last_readings(self) -> tuple[Reading, ...]:
         """Current readings of earlier notes, the latest last."""
+        return self._last_readings
+
+    @functools.cached_property
+    def _last_readings(self) -> tuple[Reading, ...]:
         order = self.job.note_order()
         current = [r for r in self.job.readings if r.status in ("current", "doubtful")]
         return tuple(sorted(current, key=lambda r: (order.get(r.note, -1), r.position)))
@@ -45,6 +56,8 @@ class Context:
                 if last[-1].quantity == "test_pressure" or last[-1].qualifier == "pressure_test"
                 else "evacuation"
             )
+        if not self.job.events:
+            return None
         order = self.job.note_order()
         latest = max(order.values(), default=-1)
         going = [

@@ -127,6 +127,8 @@ def find_ranges(passage: Passage, numbers: list[Number]) -> tuple[list[Number], 
 
     "between eight and nine", "thirty five to sixty five", "twelve or thirteen". The value is the midpoint.
     """
+    if len(numbers) < 2:
+        return numbers, {}
     joined: list[Number] = []
     limits: dict[int, tuple[float, float]] = {}
     at = 0
@@ -182,6 +184,8 @@ def _is_range(passage: Passage, first: Number, second: Number) -> bool:
 
 def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
     """ "the grid says eleven, eleven thirty": the first try is not a value."""
+    if len(numbers) < 2:
+        return numbers
     kept = []
     for place, number in enumerate(numbers):
         follow = numbers[place + 1] if place + 1 < len(numbers) else None

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from assistant.understand.bind import Sense, best_sense
+from assistant.understand.bind import Sense, best_sense, plain_wording
 from assistant.understand.clock import Moment
 from assistant.understand.context import Context
 from assistant.understand.numbers import Number
-from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Wording
-from assistant.understand.roles import Role, role_of
+from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage
+from assistant.understand.roles import Role, role_of, speaks_of_roles, unspoken_role
 from assistant.understand.systems import SystemMention
 from assistant.understand.topics import Topics
 from assistant.units import quantities, same_kind, to_contract, unit_of
@@ -74,6 +74,8 @@ def end_of(passage: Passage, number: Number) -> int:
 def role_in(passage: Passage, sentence: Sentence, item: Heard, names: list[Name]) -> Role:
     """The role of a value, from its own stretch of words: back to the number before, on to the next number or name."""
     number = item.number
+    if not speaks_of_roles(passage, sentence.start, sentence.end):
+        return unspoken_role(item.sense.quantity, is_range=item.limits is not None)
     earlier = [
         n for n in passage.numbers_in(sentence.start, number.start) if n.end <= number.start and n.kind != "ordinal"
     ]
@@ -97,11 +99,11 @@ def as_quantity(passage: Passage, number: Number, quantity: str, unit: str | Non
     if unit and number.end not in passage.units and same_kind(unit, unit_of(quantity)):
         values = tuple((to_contract(value, unit, unit_of(quantity)), likelihood) for value, likelihood in number.values)
         number = replace(number, values=values)
-    return best_sense(passage, (Wording(quantity),), number, frozenset(), tight=True)
+    return best_sense(passage, (plain_wording(quantity),), number, frozenset(), tight=True)
 
 
 def in_range(passage: Passage, number: Number, quantity: str) -> Sense | None:
     """The number as that quantity, only inside its everyday range."""
-    sense = best_sense(passage, (Wording(quantity, range_needed=True),), number, frozenset(), tight=False)
+    sense = best_sense(passage, (plain_wording(quantity, range_needed=True),), number, frozenset(), tight=False)
     known = quantities()[quantity]
     return sense if sense and known.likely_low <= sense.value <= known.likely_high else None

@@ -11,7 +11,10 @@ _SYSTEMS = frozenset({"upstairs", "downstairs", "unit", "system"})
 
 def names_that_count(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
     """Without conditions ("with the new filter in"), names taken back or said twice, and the two ends of one thing."""
-    names = _without_in_and_out(passage, names, numbers)
+    if names:
+        names = _without_in_and_out(passage, names, numbers)
+    if len(names) < 2:
+        return names
     names = _without_what_the_unit_says(passage, names, numbers)
     names = [name for name in names if not _only_says_how(passage, name, names)]
     names = [name for name in names if len(names) == 1 or not _a_condition(passage, name)]
@@ -53,9 +56,11 @@ def _a_condition(passage: Passage, name: Name) -> bool:
 
 def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
     """ "on the suction, I mean on the head": the second name replaces the first."""
+    if "between" not in passage.cues:
+        return names
     kept = list(names)
     for first, second in zip(names, names[1:], strict=False):
-        cue = any(first.end <= a and b <= second.start for a, b in passage.cues.get("between", ()))
+        cue = any(first.end <= a and b <= second.start for a, b in passage.cues["between"])
         number_between = bool(passage.numbers_in(first.end, second.start))
         near = second.start - first.end <= 7
         if cue and near and first in kept and not number_between and second.wordings != first.wordings:
@@ -123,19 +128,23 @@ def _over(passage: Passage, numbers: list[Number], favoured: frozenset[str]) -> 
 
 def _on_the_gauges(passage: Passage, low: Number, high: Number) -> bool:
     """ "Gauges, then. One fourteen and three twenty one"."""
+    if passage.words(low.end, high.start) != ["and"]:
+        return False
     place = passage.sentence_of(low.start)
     words = passage.words(passage.sentences[max(0, place - 1)][0], low.start) + passage.words(high.end, high.end + 3)
     on_a_system = words[-1:] == ["at"] and _SYSTEMS & set(passage.words(low.start - 4, low.start))
     said_of = {"gauges", "hoses", "manifolds"} & set(words) or on_a_system  # "the upstairs one's at 128 and 390"
-    return passage.words(low.end, high.start) == ["and"] and bool(said_of)
+    return bool(said_of)
 
 
 def _lines_in_a_row(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Bond]:
     """ "Pipe temps are fifty one and ninety four": the cold line first, as low side comes before high side."""
     for name in names:
-        after = [n for n in numbers if n.start >= name.end][:2]
         plural = passage.lower[name.end - 1] in ("lines", "pipes", "temps", "temperatures")
-        if "line_temp" not in name.quantities() or not plural or len(after) < 2 or after[0].start - name.end > 2:
+        if not plural or "line_temp" not in name.quantities():
+            continue
+        after = [n for n in numbers if n.start >= name.end][:2]
+        if len(after) < 2 or after[0].start - name.end > 2:
             continue
         low, high = after
         if passage.words(low.end, high.start) not in (["and"], [","], [",", "and"]) or low.value >= high.value:

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass, field
+from operator import attrgetter
 
 from assistant.understand.lexicon import Spans, Wordings, find_wordings, lists_of, longest, wordings, words_of
 from assistant.understand.numbers import Number, find_numbers
 from assistant.understand.tokens import Tokens, load_table, read_tokens
 from assistant.units import quantities
 
+START = attrgetter("start")  # of a number, a name, a moment …
 _STOPS = frozenset(".?!;")
 _TITLES = frozenset({"mr", "mrs", "ms", "dr"})
 _ABBREVIATIONS = frozenset({"st", "no", "vs", "approx", "deg", "temp", "in", "ft", "lb", "oz"})
@@ -74,7 +76,7 @@ class Passage(Tokens):
 
     def words(self, start: int, end: int) -> list[str]:
         """Tokens start..end in lower case; what lies outside the text is left out."""
-        return self.lower[max(0, start) : max(0, end)]
+        return self.lower[start if start > 0 else 0 : end if end > 0 else 0]
 
     def said(self, start: int, end: int) -> str:
         """The speaker's own words behind tokens start..end."""
@@ -106,14 +108,10 @@ class Passage(Tokens):
         return any(start <= a and b <= end for a, b in self.cues.get(kind, ()))
 
 
-def _start(found: Number | Name) -> int:
-    return found.start
-
-
 def _beginning_in(ordered: list, start: int, end: int) -> list:
     """A sentence's share is looked up, not searched for: a long note has many of both."""
-    first = bisect_left(ordered, start, key=_start)
-    return ordered[first : bisect_left(ordered, end, first, key=_start)]
+    first = bisect_left(ordered, start, key=START)
+    return ordered[first : bisect_left(ordered, end, first, key=START)]
 
 
 def read_passage(text: str) -> Passage:

@@ -54,9 +54,13 @@ def find_readings(
     for place, (start, end) in enumerate(passage.sentences):
         numbers = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end)]
         names = [n for n in passage.names_in(start, end) if passage.free(n.start, n.end)]
+        if not names and not numbers:
+            waiting = None
+            continue
         names = names_that_count(passage, names, numbers)
         opens = numbers and numbers[0].start <= start + 2 and not any(n.start < numbers[0].start for n in names)
-        found = _sentence(listening, place, [waiting, *names] if waiting and opens else names, numbers, heard)
+        paired = [waiting, *names] if waiting and opens else names
+        found = _sentence(listening, place, paired, numbers, heard) if numbers else []
         heard += found
         bound = {item.name for item in found}
         closing = [n for n in names if n not in bound and not any(w[0].isalnum() for w in passage.words(n.end, end))]
@@ -244,10 +248,10 @@ def _without_echoes(readings: list[Reading]) -> list[Reading]:
             if (r.quantity, r.role, r.system, r.qualifier) == key and r.status == "current"
         ]
         adds = reading.quantity in ADDING_UP
-        again = {"another", "more", "again"} & set(reading.said.lower().split())
+        again = adds and {"another", "more", "again"} & set(reading.said.lower().split())
         if (
             reading.status == "current"
-            and not (adds and again)
+            and not again
             and any(math.isclose(kept[i].value, reading.value, rel_tol=1e-4) for i in same)
         ):
             continue

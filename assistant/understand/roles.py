@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import bisect
+from bisect import bisect_left
 from dataclasses import dataclass
 
 from assistant.understand.numbers import Number
-from assistant.understand.passage import Passage
+from assistant.understand.passage import START, Passage
 from assistant.understand.tokens import load_table
 
 # On a plate these are what to aim for; every other quantity on a plate is a rating.
@@ -33,6 +33,7 @@ _ALWAYS_TARGET = frozenset({"target_airflow_per_ton", "target_superheat"})
 _NEVER_RATED = frozenset({"test_pressure", "vacuum_level"})
 _UNREADABLE = frozenset(load_table("cues.toml")["role"]["unreadable"])
 _SEPARATES = frozenset({",", ";", "and", "but", "so"})
+_CUES = ("target", "plate", "rated", "estimated")
 _NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
 
 
@@ -63,11 +64,26 @@ def role_of(
         return Role("target" if quantity in _AIMED_FOR else "rated", True)
     if _speaks(passage, "estimated", number, end, max(before, number.start - 7), min(after, end + 3)):
         return Role("estimated", True)
+    return unspoken_role(quantity, is_range=is_range)
+
+
+def unspoken_role(quantity: str, *, is_range: bool) -> Role:
+    """What a value is that no cue speaks of."""
     if is_range and quantity == "temperature_rise":
         return Role("rated", False)  # a plate gives a range; a rise is measured as one figure
     if quantity in _ALWAYS_TARGET:
         return Role("target", False)
     return Role("rated" if quantity in _ALWAYS_RATED else "measured", False)
+
+
+def speaks_of_roles(passage: Passage, start: int, end: int) -> bool:
+    """Whether tokens start..end hold any cue of a role."""
+    for kind in _CUES:
+        if cues := passage.cues.get(kind):
+            place = bisect_left(cues, (start, 0))
+            if place < len(cues) and cues[place][0] < end:
+                return True
+    return False
 
 
 def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, after: int) -> bool:
@@ -76,13 +92,18 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     Ahead of the number it may stand anywhere back to the previous value; behind it only up to the next
     comma ("ten is the target" speaks for ten, "ten, target twelve" does not).
     """
+    if kind not in passage.cues:
+        return False
     first, last = passage.sentences[passage.sentence_of(number.start)]
-    place = bisect.bisect_left(passage.numbers, end, key=lambda other: other.start)
+    cues = passage.cues[kind]
+    cues = cues[bisect_left(cues, (first, 0)) : bisect_left(cues, (last, 0))]
+    if not cues:
+        return False
+    place = bisect_left(passage.numbers, end, key=START)
     following = passage.numbers[place].start if place < len(passage.numbers) else last
     next_start = following if following < last else 10**9
-    own = bisect.bisect_left(passage.numbers, number.start, key=lambda other: other.start)
-    cues = passage.cues.get(kind, [])
-    for start, stop in cues[bisect.bisect_left(cues, (first, 0)) : bisect.bisect_left(cues, (last, 0))]:
+    own = bisect_left(passage.numbers, number.start, key=START)
+    for start, stop in cues:
         if passage.words(start - 1, start) == ["n't"]:
             continue  # "where I don't want that coil to get to"
         if passage.lower[stop - 1] == "a" and stop != number.start:

@@ -41,6 +41,7 @@ class Topics:
 
     def __init__(self, changes: list[tuple[int, Topic | None]], holds: dict[str, list[int]], passage: Passage):
         self._changes, self._holds, self._passage = changes, holds, passage
+        self._raised = any(topic for _, topic in changes)
 
     def at(self, token: int) -> Topic | None:
         """The topic at a token, and whether a word that says the test is standing has been heard since it came up.
@@ -61,6 +62,8 @@ class Topics:
 
     def favoured(self, sentence: int) -> frozenset[str]:
         """Quantities favoured anywhere in a sentence."""
+        if not self._raised:
+            return frozenset()
         start, end = self._passage.sentences[sentence]
         first, last = (bisect.bisect_left(self._changes, token, key=_start) for token in (start, end))
         named = [topic for _, topic in self._changes[first:last] if topic]
@@ -76,9 +79,10 @@ class Topics:
 def find_topics(passage: Passage, context: Context) -> Topics:
     """Where topics are raised, in order, after what the last note left standing."""
     changes: list[tuple[int, Topic | None]] = [(0, _topic(context.carried_topic(), carried=True))]
-    raised = ((start, name) for name, says in _RAISED.items() for start, _ in passage.wordings.get(says, ()))
+    said = [(name, passage.wordings[says]) for name, says in _RAISED.items() if says in passage.wordings]
+    raised = ((start, name) for name, spans in said for start, _ in spans)
     changes += [(start, _topic(name, carried=False)) for start, name in sorted(raised)]
-    holds = {name: [start for start, _ in passage.wordings.get(says, ())] for name, says in _HELD.items()}
+    holds = {name: [a for a, _ in passage.wordings[says]] for name, says in _HELD.items() if says in passage.wordings}
     return Topics(_tests_last(changes), holds, passage)
 
 
@@ -87,6 +91,7 @@ def _tests_last(changes: list[tuple[int, Topic | None]]) -> list[tuple[int, Topi
     return sorted(changes, key=lambda change: (change[0], bool(change[1] and change[1].bare)))
 
 
+@functools.cache
 def _topic(name: str | None, *, carried: bool) -> Topic | None:
     if name is None:
         return None
