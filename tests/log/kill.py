@@ -28,6 +28,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from unittest import mock
 
 from assistant import Assistant
 from assistant.log import checking, mend
@@ -57,7 +58,7 @@ def content_of(client_id: str) -> dict[str, str | bytes]:
 
 def child(home: Path, name: str, again: list[str]) -> None:
     """Works until it is killed, or until its standard input closes."""
-    _stand_in_for_the_recogniser()
+    _stand_in_for_the_recogniser().start()  # for the life of this process
     assistant = Assistant(home)
 
     def tell(client_id: str) -> str:
@@ -91,8 +92,8 @@ def child(home: Path, name: str, again: list[str]) -> None:
     sys.stdin.read()
 
 
-def _stand_in_for_the_recogniser() -> None:
-    """Hears a value in every recording, takes a moment for it, and needs no weights."""
+def _stand_in_for_the_recogniser():
+    """Hears a value in every recording, takes a moment for it, and needs no weights. To be used with `with`."""
     from assistant.hear import transcript
 
     def transcribe(recording, ears, progress=None):
@@ -100,8 +101,7 @@ def _stand_in_for_the_recogniser() -> None:
         words = f"Head pressure is {300 + int(recording.sha256[:2], 16) % 100} psi."
         return spoken(words, recording.duration_s, f"stand-in {time.monotonic_ns()}")  # heard twice would be two
 
-    transcript.load_ears = lambda *_: object()
-    transcript.transcribe = transcribe
+    return mock.patch.multiple(transcript, load_ears=lambda *_: object(), transcribe=transcribe)
 
 
 def _say(*words: str) -> None:
@@ -197,8 +197,7 @@ def _look(home: Path, acknowledged: dict[str, str]) -> int:
 
 def _finish(home: Path) -> None:
     """What waited is heard, each recording once; the store is whole, and so are its logs."""
-    _stand_in_for_the_recogniser()
-    with Assistant(home) as assistant:
+    with _stand_in_for_the_recogniser(), Assistant(home) as assistant:
         for note in assistant.waiting():
             assistant.hear(note)
         assert assistant.waiting() == []
