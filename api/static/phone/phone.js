@@ -6,25 +6,13 @@ import { Keeping } from "./keeping.js";
 import { Known } from "./known.js";
 import { newNote, rescue } from "./recording.js";
 import { Outbox } from "./outbox.js";
+import { wordsFor } from "./states.js";
 import { Talk } from "./talk.js";
 import { Told, showWaiting } from "./told.js";
 import { Voice } from "./voice.js";
 
 const LATE_MS = 120_000; // an answer that comes later than this after its note is shown, not spoken
 const HOLD_MS = 400; // a press shorter than this switches, a longer one holds
-
-const SHOWN = {
-  off: ["Start", "Press once, then talk with your hands free."],
-  opening: ["One moment", "It asks for the microphone."],
-  listening: ["Listening", "Talk when you like. Press to stop."],
-  hearing: ["I hear you", "It answers when you pause. Press when you are done."],
-  thinking: ["Working it out", "You can go on talking."],
-  speaking: ["Answering", "Press to cut it short."],
-};
-const SHOWN_LOCALLY = {
-  listening: ["Listening", "What you say is kept on this phone for now. Press to stop."],
-  hearing: ["Recording", "It is kept on this phone for now. Press when you are done."],
-};
 
 const trouble = (words) => show($("#trouble"), words);
 const keeping = await new Keeping((error) => trouble(error.message)).open();
@@ -81,12 +69,21 @@ hold.addEventListener("keydown", (event) => {
   event.preventDefault();
   if (!event.repeat) pressHold();
 });
-hold.addEventListener("keyup", (event) => isPress(event) && releaseHold());
+hold.addEventListener("keyup", (event) => {
+  if (!isPress(event)) return;
+  event.preventDefault();
+  releaseHold();
+});
+hold.addEventListener("click", (event) => {
+  if (event.detail !== 0) return; // of a finger or a mouse, which were heard above
+  pressHold(); // a screen reader presses without a finger: it switches
+  heldSince = 0;
+});
 hold.addEventListener("blur", releaseHold);
 
 talk.addEventListener("state", ({ detail: { state, local } }) => {
   const held = talk.isOn && talk.mode === "push_to_talk";
-  const [words, hint] = (local && SHOWN_LOCALLY[state]) || SHOWN[state];
+  const [words, hint] = wordsFor(state, local);
   $("#start").dataset.state = state;
   $("#state").textContent = words;
   $("#hint").textContent = held ? "Let go, or press again, when you are done." : hint;

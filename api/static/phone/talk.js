@@ -8,6 +8,7 @@ import { Line, startOf } from "./line.js";
 import { Microphone } from "./microphone.js";
 import { isReached } from "./server.js";
 import { RATE, loudness } from "./sound.js";
+import { stateOf } from "./states.js";
 import { Stream } from "./stream.js";
 import { Utterance } from "./utterance.js";
 
@@ -304,18 +305,9 @@ export class Talk extends EventTarget {
   }
 
   #show() {
-    const state = this.muted
-      ? "speaking"
-      : this.opening
-        ? "opening"
-        : this.#hears
-          ? "hearing"
-          : this.awaited.size
-            ? "thinking"
-            : this.note
-              ? "listening"
-              : "off";
-    const local = this.note !== null && !this.#isLive && this.tries > 0; // at first it is only not there yet
+    const { muted, opening, awaited, note } = this;
+    const state = stateOf({ muted, opening, hears: this.#hears, awaits: awaited.size > 0, isOn: note !== null });
+    const local = note !== null && !this.#isLive && this.tries > 0; // at first it is only not there yet
     if (state === this.state && local === this.local) return;
     Object.assign(this, { state, local });
     this.#tell("state", { state, local });

@@ -81,12 +81,12 @@ class Server:
         return [self.http.get(f"/notes/{note}").raise_for_status().json()["said"] for note in told]
 
 
-def until(true: Callable[[], object], within_s: float, every_s: float = 0.1):
-    """Waits until something is true, and gives it; fails when it is not in time."""
+def until(true: Callable[[], object], within_s: float, page: Page | None = None):
+    """Waits until something is true, and gives it; fails when it is not in time. `page` goes on meanwhile."""
     end = time.monotonic() + within_s
     while not (found := true()):
         assert time.monotonic() < end, f"not within {within_s:g} s"
-        time.sleep(every_s)
+        page.wait_for_timeout(100) if page else time.sleep(0.1)
     return found
 
 

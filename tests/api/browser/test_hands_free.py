@@ -227,8 +227,8 @@ def test_a_spoken_note_whose_acknowledgement_was_lost_is_one_note(phone, short, 
     page.on("response", lambda it: posted.append(it.status) if it.url.endswith("/api/v1/notes") else None)
     talking(page, server)
     page.click("#start")
-    until(lambda: page.wait_for_timeout(100) or lost, HEARD_MS / 1000)
-    until(lambda: page.wait_for_timeout(100) or posted, 20)
+    until(lambda: lost, HEARD_MS / 1000, page)
+    until(lambda: posted, 20, page)
     assert posted == [409]  # the same note, in other bytes
     expect(page.locator("#waiting")).to_be_hidden(timeout=20_000)
     page.click("#start")

@@ -95,6 +95,7 @@ def test_an_answer_that_was_lost_on_the_way_does_not_make_a_note_twice(phone, se
 
     page.route("**/api/v1/notes", lose)
     type_note(page, GAUGES)
+    until(lambda: len(lost) == 2, 15, page)
     expect(page.locator("#waiting")).to_be_hidden()
     assert lost == [201, 200]
     assert [note["said"] for note in all_notes(server)] == [GAUGES]
