@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date as Date
 from typing import Annotated
 
 from fastapi import APIRouter, Query
@@ -10,7 +9,7 @@ from fastapi.responses import JSONResponse
 
 from api.deps import TheAssistant, Visitor
 from api.jobs import json_of
-from api.models import JobName, Question, Stored
+from api.models import Day, JobName, Question, Short, Words
 from api.problems import answers
 from assistant.records import plain
 
@@ -27,12 +26,12 @@ def ask(asked: Question, assistant: TheAssistant, who: Visitor) -> JSONResponse:
 def search(
     assistant: TheAssistant,
     who: Visitor,
-    words: Annotated[Stored, Query(max_length=200, description="All of them must have been said.")] = "",
+    words: Annotated[Words, Query(description="All of them must have been said.")] = "",
     job: JobName | None = None,
-    since: Date | None = None,
-    until: Date | None = None,
-    system: Annotated[Stored | None, Query(max_length=100)] = None,
-    finding: Annotated[Stored | None, Query(max_length=60, description="A concern's code.")] = None,
+    since: Day | None = None,
+    until: Day | None = None,
+    system: Short | None = None,
+    finding: Annotated[Short | None, Query(description="A concern's code.")] = None,
     limit: Annotated[int, Query(ge=1, le=200)] = 50,
 ) -> JSONResponse:
     """Notes in which something was said, the newest first."""

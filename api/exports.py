@@ -12,7 +12,7 @@ from starlette.requests import HTTPConnection
 
 from api.access import CALENDAR
 from api.deps import Office, TheAssistant, Visitor, device_of_token, visitor
-from api.models import JobInPath, JobName, Stored
+from api.models import JobInPath, JobName, Short
 from api.problems import Problem, answers
 from assistant import Assistant, papers
 from assistant.compute.job_cycle import cycle_of
@@ -26,7 +26,7 @@ open_routes = APIRouter(tags=["papers"])  # the calendar: its token is in its ad
 PDF, CSV, SVG, TEXT, ICS = "application/pdf", "text/csv", "image/svg+xml", "text/plain", "text/calendar"
 _SPREADSHEET = "utf-8-sig"  # the mark that spreadsheets know UTF-8 by
 
-OfSystem = Annotated[Stored | None, Query(max_length=100, description="Where the job has several.")]
+OfSystem = Annotated[Short | None, Query(description="Where the job has several.")]
 
 
 def file_of(media_type: str, *problems: int) -> dict[int | str, dict[str, Any]]:
@@ -87,7 +87,7 @@ def trend(
     job: JobInPath,
     assistant: TheAssistant,
     who: Visitor,
-    quantity: Annotated[Stored, Query(min_length=1, max_length=60, description="The contract's name.")],
+    quantity: Annotated[Short, Query(description="The contract's name.")],
     system: OfSystem = None,
 ) -> Response:
     """One value over the visits."""

@@ -5,11 +5,13 @@ Field names are the contract's; what it does not know (a note on its way, a devi
 
 from __future__ import annotations
 
-from datetime import date, datetime
+import re
+from datetime import date as Date
+from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from fastapi import Path
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from assistant.log.store import job_key
 
@@ -35,19 +37,29 @@ def _storable(text: str) -> str:
     return text
 
 
-Stored = Annotated[str, AfterValidator(_storable)]  # text that may come in
-JobName = Annotated[
-    str, StringConstraints(min_length=1, max_length=200), AfterValidator(_storable), AfterValidator(_a_name)
-]
-PersonName = Annotated[
-    str, StringConstraints(min_length=1, max_length=60), AfterValidator(_storable), AfterValidator(_a_name)
-]
+def text_of(most: int, least: int = 0) -> Any:
+    """Text that may come in, with so many characters."""
+    return Annotated[str, StringConstraints(min_length=least, max_length=most), AfterValidator(_storable)]
+
+
+def _an_iso_day(given: Any) -> Any:
+    """A number is no day, though it could be taken for one; nor is a moment."""
+    if isinstance(given, str) and not re.fullmatch(r"\d{4}-\d\d-\d\d", given):
+        raise ValueError("a day is year-month-day, as 2026-05-12")
+    return given
+
+
+NoteText = text_of(LONGEST_TEXT)
+Words = text_of(200)
+Short = text_of(100, 1)  # the name of a quantity, a system, a finding
+JobName = Annotated[text_of(200, 1), AfterValidator(_a_name)]
+PersonName = Annotated[text_of(60, 1), AfterValidator(_a_name)]
 JobInPath = Annotated[
     str,
     Path(min_length=1, max_length=200, description="A job's name, whatever its case, spaces and marks, or its key."),
 ]
 NoteInPath = Annotated[str, Path(pattern=NOTE_ID)]
-Day = Annotated[date, Field(ge=date(2000, 1, 1), le=date(2099, 12, 31))]
+Day = Annotated[Date, Field(ge=Date(2000, 1, 1), le=Date(2099, 12, 31)), BeforeValidator(_an_iso_day)]
 Role = Literal["tech", "office"]
 
 
@@ -65,7 +77,7 @@ class AcceptedNote(BaseModel):
 
     note: str = Field(description="Its id.")
     job: str
-    date: Day
+    date: Date
     new: bool = Field(description="False: it had been told before, and nothing changed.")
     state: Literal["heard", "waiting"]
 
@@ -73,7 +85,7 @@ class AcceptedNote(BaseModel):
 class NoteState(BaseModel):
     note: str
     job: str
-    date: Day
+    date: Date
     received_at: datetime
     state: Literal["heard", "waiting", "hearing", "failed"]
     recorded: bool = Field(description="Whether there is a recording to play.")
@@ -123,8 +135,8 @@ class JobLine(BaseModel):
     key: str = Field(description="For addresses: the name without case, spaces and marks.")
     site: str | None = None
     customer: str | None = None
-    first: Day | None = Field(None, description="Of its visits; none before its first note.")
-    last: Day | None = None
+    first: Date | None = Field(None, description="Of its visits; none before its first note.")
+    last: Date | None = None
     notes: int
     open_tasks: int
     stop: int = Field(description="Concerns that say stop.")
@@ -150,22 +162,20 @@ class CorrectionWanted(Given):
     """A reading of a note is set right, confirmed or discarded. The original stays beside it."""
 
     note: Annotated[str, StringConstraints(pattern=NOTE_ID)]
-    quantity: Annotated[str, StringConstraints(min_length=1, max_length=60), AfterValidator(_storable)]
-    said: Annotated[str, StringConstraints(min_length=1, max_length=1000), AfterValidator(_storable)] = Field(
+    quantity: Short
+    said: text_of(1000, 1) = Field(
         description="The reading's own words: they and the quantity tell which one is meant."
     )
     action: Literal["correct", "confirm", "discard"]
     value: float | None = Field(None, allow_inf_nan=False, description="What it should be; for `correct` alone.")
-    unit: Annotated[str, StringConstraints(min_length=1, max_length=30), AfterValidator(_storable)] | None = None
+    unit: text_of(30, 1) | None = None
 
 
 # ---------------------------------------------------------------- asking
 
 
 class Question(Given):
-    question: Annotated[str, StringConstraints(min_length=1, max_length=2000), AfterValidator(_storable)] = Field(
-        examples=["was the charge in range at the bakery?"]
-    )
+    question: text_of(2000, 1) = Field(examples=["was the charge in range at the bakery?"])
     job: JobName | None = Field(None, description="Over all jobs if none.")
 
 

@@ -13,7 +13,7 @@ from fastapi import APIRouter, File, Form, Path, Request, Response, UploadFile
 from fastapi.responses import FileResponse
 
 from api.deps import Office, TheAssistant, TheHearing, Visitor
-from api.models import LONGEST_TEXT, SHA256, AcceptedNote, Day, JobName, NoteInPath, NoteState, Photo, Stored
+from api.models import SHA256, AcceptedNote, Day, JobName, NoteInPath, NoteState, NoteText, Photo
 from api.problems import Problem, answers
 from api.sound_and_pictures import HEAD, MEDIA_TYPE, SHOWN, is_sound
 from api.work import Hearing
@@ -39,7 +39,7 @@ async def tell(
     hearing: TheHearing,
     who: Visitor,
     audio: Annotated[UploadFile | None, File(description="A recording, of any common kind.")] = None,
-    text: Annotated[Stored | None, Form(max_length=LONGEST_TEXT, description="Typed words, instead.")] = None,
+    text: Annotated[NoteText | None, Form(description="Typed words, instead.")] = None,
     job: Annotated[
         JobName | None, Form(description="Begun if there is none; the caller's current one if none.")
     ] = None,
