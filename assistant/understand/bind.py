@@ -11,7 +11,7 @@ import functools
 from dataclasses import dataclass
 
 from assistant.understand.numbers import Number
-from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Wording
+from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Unit, Wording
 from assistant.understand.tokens import load_table
 from assistant.units import quantities, same_kind, to_contract
 
@@ -22,6 +22,19 @@ _BEHIND = 0.5  # a name behind its number
 _UNIT_AS_A_NAME = 1.0  # "380 microns"
 _BESIDE_A_NAME = 3.2  # a unit that could be a name, where a name stands right before: "liquid line's 96 volts"
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
+_TOO_FAR = LIMIT + 2  # nothing a number means is as much better as that
+
+
+def _weights(fillers: list[str], comma: float) -> dict[str, float]:
+    """What each word between a name and a number costs; any other word is a content word."""
+    signs = dict.fromkeys((",", ";", "—", "–", "(", ")"), comma) | dict.fromkeys((".", "?", "!"), 2.0)
+    joining = dict.fromkeys(("and", "but", "while"), 1.5) | {"so": 3.0}  # what follows a "so" is concluded, not named
+    return dict.fromkeys(fillers, 0.08) | joining | signs
+
+
+_FILLERS = load_table("cues.toml")["filler"]
+_WORDS_BETWEEN = _weights(_FILLERS["say"], _COMMA)
+_WORDS_AHEAD = _weights(_FILLERS["after"], _COMMA * 2.5)  # of a name behind its number
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,53 +130,44 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
         return None
     if end - start > _WINDOW or (name.wordings[0].behind_only and not (behind and end == start)):
         return None
-    cost = _BEHIND if behind else 0.0
-    filler, after = _fillers()
-    named = {i for other in names if other is not name for i in range(other.start, other.end)}
-    for token, word in enumerate(passage.lower[start:end], start):
-        if token in named:
-            continue  # a name passed over is counted below
-        if word in (",", ";", "—", "–", "(", ")"):
-            cost += _COMMA * (2.5 if behind else 1.0)
-        elif word in (".", "?", "!"):
-            cost += 2.0
-        elif word in ("and", "but", "while"):
-            cost += 1.5
-        elif word == "so":  # what follows is concluded, not named
-            cost += 3.0
-        elif behind:
-            cost += 0.08 if word in after else _CONTENT_WORD
-        else:
-            cost += 0.08 if word in filler else _CONTENT_WORD
-    cost += _CROSSING * sum(start <= other.start and other.end <= end for other in numbers if other is not number)
-    for other in names:
-        if other is not name and start <= other.start and other.end <= end:  # "flow grid in the filter slot"
+    cost, weights = (_BEHIND, _WORDS_AHEAD) if behind else (0.0, _WORDS_BETWEEN)
+    crossing = _CROSSING * sum(start <= other.start and other.end <= end for other in numbers if other is not number)
+    between = [other for other in names if other is not name and other.start < end and other.end > start]
+    named = {token for other in between for token in range(other.start, other.end)} if between else ()
+    for token in range(start, end):
+        if token not in named:  # a name passed over is counted below
+            cost += weights.get(passage.lower[token], _CONTENT_WORD)
+            if cost + crossing > _TOO_FAR:
+                return None
+    cost += crossing
+    for other in between:
+        if start <= other.start and other.end <= end:  # "flow grid in the filter slot"
             cost += _CROSSING if best_sense(passage, other.wordings, number, frozenset(), tight=True) else _PASSING
-    return cost if cost < LIMIT + 2 else None
+    return cost if cost < _TOO_FAR else None
 
 
 def best_sense(
     passage: Passage, wordings: tuple[Wording, ...], number: Number, favoured: frozenset[str], *, tight: bool
 ) -> Sense | None:
     """The quantity, among those a wording can mean, that the number and its unit fit best."""
-    senses = [
-        sense
-        for wording in wordings
-        for quantity in PSEUDO_QUANTITIES.get(wording.quantity, (wording.quantity,))
-        if (sense := _sense(passage, wording, quantity, number, favoured, tight))
-    ]
-    if not senses:
-        return None
-    fitting = [sense for sense in senses if sense.doubt is None]
-    # An impossible value or unit is only believed when nothing else fits and the name stands right beside it.
-    if not fitting and not tight:
-        return None
-    return min(fitting or senses, key=lambda sense: sense.cost)
-
-
-def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, tight: bool) -> Sense | None:
-    known = quantities()[quantity]
     unit = passage.units.get(number.end)
+    fitting: Sense | None = None
+    doubtful: Sense | None = None
+    for wording in wordings:
+        for quantity in PSEUDO_QUANTITIES.get(wording.quantity) or (wording.quantity,):
+            sense = _sense(unit, wording, quantity, number, favoured)
+            if sense is None:
+                continue
+            if sense.doubt is None:
+                fitting = sense if fitting is None or sense.cost < fitting.cost else fitting
+            else:
+                doubtful = sense if doubtful is None or sense.cost < doubtful.cost else doubtful
+    # An impossible value or unit is only believed when nothing else fits and the name stands right beside it.
+    return fitting or (doubtful if tight else None)
+
+
+def _sense(unit: Unit | None, wording: Wording, quantity: str, number: Number, favoured) -> Sense | None:
+    known = quantities()[quantity]
     spoken = unit and _spoken_as(unit.kinds, known.unit)
     bonus = -0.4 if quantity in favoured else 0.0
     if unit is not None and spoken is None:
@@ -172,7 +176,7 @@ def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, t
         return Sense(quantity, number.value, 0.5, 2.5, "unit_mismatch", unit.kinds[0])
     if wording.unit_needed and unit is None:
         return None
-    options = []
+    best: tuple | None = None  # (in doubt, cost, value, likelihood, doubt)
     for place, (value, likelihood) in enumerate(number.values):
         if place == 0 and number.places > known.places and spoken is None:
             continue  # nobody reads a temperature to two decimals: "12.15" was "twelve fifteen"
@@ -182,14 +186,18 @@ def _sense(passage, wording: Wording, quantity: str, number: Number, favoured, t
         if known.unit == "inH2O" and quantity != "draft_pressure":
             converted = abs(converted)  # the sign is which side of the blower; the contract keeps the magnitude
         if known.likely_low <= converted <= known.likely_high:
-            options.append(Sense(quantity, converted, likelihood, bonus + (1 - likelihood), None, spoken))
+            option = (False, bonus + (1 - likelihood), converted, likelihood, None)
         elif known.low <= converted <= known.high:
             if wording.range_needed and (unit is None or wording.vague):
                 continue
-            options.append(Sense(quantity, converted, likelihood * 0.9, bonus + 1.3 + (1 - likelihood), None, spoken))
+            option = (False, bonus + 1.3 + (1 - likelihood), converted, likelihood * 0.9, None)
         elif not wording.vague and (not wording.range_needed or unit is not None):
-            options.append(Sense(quantity, converted, likelihood * 0.5, 2.5, "value_implausible", spoken))
-    return min(options, key=lambda sense: (sense.doubt is not None, sense.cost), default=None)
+            option = (True, 2.5, converted, likelihood * 0.5, "value_implausible")
+        else:
+            continue
+        if best is None or option[:2] < best[:2]:
+            best = option
+    return best and Sense(quantity, best[2], best[3], best[1], best[4], spoken)
 
 
 @functools.cache
@@ -202,9 +210,3 @@ def _spoken_as(kinds: tuple[str, ...], unit: str) -> str | None:
 def plain_wording(quantity: str, *, range_needed: bool = False) -> Wording:
     """The quantity's own name, where none was said."""
     return Wording(quantity, range_needed=range_needed)
-
-
-@functools.cache
-def _fillers() -> tuple[frozenset[str], frozenset[str]]:
-    table = load_table("cues.toml")["filler"]
-    return frozenset(table["say"]), frozenset(table["after"])
