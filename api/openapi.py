@@ -19,6 +19,10 @@ What is asked from the machine that serves is the office's and needs no token. O
 once and then sends its token, as a cookie or as `Authorization: Bearer`. A write that carries a cookie, or comes from a
 browser at all, must carry the header `X-Superheard: 1` too. Every refusal is `application/problem+json`.
 
+A note can be heard while it is spoken, over the WebSocket `/api/v1/listen`: JSON text messages (`start`, `done`,
+`speaking`, `spoken`, `stop`; back come `listening`, `speech_began`, `heard_so_far`, `speech_ended`, `kept`, `answer`
+and `problem`) and binary ones with 16 kHz mono 16-bit samples. The head of `api/listen.py` describes it.
+
 It advises; it certifies nothing. Local codes and the licensed person decide.
 """
 
