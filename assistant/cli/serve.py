@@ -28,7 +28,18 @@ whoever reaches it: keep that network to yourself, or use tls://.
 @click.command(epilog=EPILOG, short_help="Serve the pages for the phone and the office.")
 @click.option("--lan", is_flag=True, help="Serve paired phones on the local network too.")
 @settings_options(
-    shown=("home", "port", "max_upload_mb", "max_photo_mb", "requests_per_minute", "device_days", "workers", "model")
+    shown=(
+        "home",
+        "port",
+        "max_upload_mb",
+        "max_photo_mb",
+        "requests_per_minute",
+        "device_days",
+        "end_pause_s",
+        "spoken_at_once",
+        "workers",
+        "model",
+    )
 )
 def serve(lan: bool) -> None:
     """Serve the pages and the HTTP interface, to this machine or to the local network."""
