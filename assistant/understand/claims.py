@@ -223,11 +223,11 @@ def take_counts_and_labels(passage: Passage) -> None:
     """Mark counts ("two rolls"), labels ("number two tips"), ordinals, ladder lengths and asides."""
     if not passage.numbers:
         return
-    noun_starts = {start for start, _ in passage.cues.get("count_noun", ())}
-    label_ends = {end for _, end in passage.cues.get("label_before", ())}
-    lasted_ends = {end for _, end in passage.cues.get("lasted", ())}
-    difference_ends = {end for _, end in passage.cues.get("difference_before", ())}
-    difference_starts = {start for start, _ in passage.cues.get("difference_after", ())}
+    cues = passage.cues
+    noun_starts = {start for start, _ in cues.get("count_noun", ())}
+    label_ends = {end for kind in ("label_before", "lasted") for _, end in cues.get(kind, ())}
+    difference_ends = {end for _, end in cues.get("difference_before", ())}
+    difference_starts = {start for start, _ in cues.get("difference_after", ())}
     name_starts = {name.start for name in passage.names}
     starts = {number.start for number in passage.numbers}
     ends = {number.end for number in passage.numbers} | {unit.end for unit in passage.units.values()}
@@ -236,7 +236,7 @@ def take_counts_and_labels(passage: Passage) -> None:
             continue
         unit = passage.units.get(number.end)
         counted = number.end in noun_starts and number.end not in passage.units and number.end not in name_starts
-        labelled = number.start in label_ends | lasted_ends and unit is None
+        labelled = number.start in label_ends and unit is None
         differs = number.start in difference_ends or (unit.end if unit else number.end) in difference_starts
         dimension = _in_a_dimension(passage, number, unit, starts, ends)
         if (

@@ -37,6 +37,10 @@ _BY_THEMSELVES = frozenset({"today", "tonight", "tomorrow", "yesterday", "noon",
 _BEFORE_A_TIME = frozenset(
     {"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"}
 )
+# What begins the words behind a time, where none of those stands before it: "ten to", "7:40", "eight sharp".
+_BEHIND_A_TIME = (
+    "to", "til", "past", "after", "of", "before", ":", "o", "am", "pm", "this", "in", "at", "sharp",
+)  # fmt: skip
 _PARTS_OF_THE_DAY = (
     "this morning",
     "this afternoon",
@@ -249,6 +253,9 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
     if number is None or number.kind == "ordinal":
         return None
     before = lower[at - 1] if at else ""
+    behind = lower[number.end] if number.end < len(lower) else ""
+    if before not in _BEFORE_A_TIME and not behind.startswith(_BEHIND_A_TIME):
+        return None
     relative = _to_or_past(passage, number, numbers)
     if relative:
         end, hour, minute, sure = relative

@@ -39,6 +39,9 @@ _DENOMINATORS = {
     "eighth": 8, "eighths": 8, "tenths": 10, "hundredths": 100, "sixteenth": 16, "sixteenths": 16, "thirtyseconds": 32,
 }  # fmt: skip
 _MINUS = frozenset({"minus", "negative"})
+_ONE_WORD = {word: float(n) for n, word in enumerate((*_SMALL, *_TEENS))} | {
+    word: 10.0 * n for n, word in enumerate(_TENS, 2)
+}
 _SIGNS = frozenset("-−–")
 _ARTICLES = frozenset({"a", "an"})
 _SCALE = {"hundred": 100, "thousand": 1000, "million": 1_000_000, "k": 1000}
@@ -136,6 +139,8 @@ def _unsigned_at(words: list[str], at: int) -> Number | None:
         return _other_at(words, at)
     if (word in ("twenty", "thirty") or word[0] in _DIGITS) and (ordinal := _ordinal_at(words, at)):
         return ordinal
+    if alone := _alone_at(words, at):
+        return alone
     pieces = _pieces(words, at)
     if not pieces:
         return None
@@ -155,6 +160,25 @@ def _unsigned_at(words: list[str], at: int) -> Number | None:
         return Number(start, added[0], tuple((v + added[1], p) for v, p in values), "decimal")
     kind = "decimal" if any("." in words[p.start] for p in pieces) else "cardinal"
     return Number(start, end, values, kind, tuple(p.value for p in pieces))
+
+
+def _alone_at(words: list[str], at: int) -> Number | None:
+    """A number of one word, with nothing behind it that could belong to it: most numbers are."""
+    word, follow = words[at], words[at + 1] if at + 1 < len(words) else " "
+    if (
+        follow in _GOES_ON
+        or follow in _SCALE
+        or follow in _CARDINAL_WORDS
+        or follow in _OH
+        or follow[0] in _POINT_OR_DIGIT
+    ):
+        return None
+    if value := _ONE_WORD.get(word):
+        return Number(at, at + 1, ((value, 1.0),), "cardinal", (value,))
+    if written_in_digits(word):
+        value = float(word)
+        return Number(at, at + 1, ((value, 1.0),), "cardinal", (value,))
+    return None
 
 
 def _other_at(words: list[str], at: int) -> Number | None:

@@ -193,9 +193,11 @@ def _reading(passage: Passage, context: Context, item: Heard, systems: list[Syst
     if end - start > _QUOTED_WITH_ITS_NAME:
         start, end = number.start, end_of(passage, number)
     first, last = passage.offsets[start][0], passage.offsets[end - 1][1]
-    start_s, end_s, _ = context.transcript.span_times(first, last)
-    value_end = passage.offsets[number.end - 1][1]
-    *_, heard = context.transcript.span_times(passage.offsets[number.start][0], value_end)  # of the value's own words
+    start_s = end_s = heard = None
+    if context.transcript.words:
+        start_s, end_s, _ = context.transcript.span_times(first, last)
+        own = passage.offsets[number.start][0], passage.offsets[number.end - 1][1]
+        *_, heard = context.transcript.span_times(*own)
     unit = unit_of(sense.quantity) if sense.doubt != "unit_mismatch" else (sense.spoken_unit or unit_of(sense.quantity))
     low, high = _limits(passage, item)
     system = (

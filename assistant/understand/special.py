@@ -31,7 +31,9 @@ _SIDES = {
 
 def dual_capacitors(passage: Passage) -> list[Heard]:
     """ "A forty five five, reading thirty eight and four nine": the two sections of a dual capacitor, herm first."""
-    found = []
+    found: list[Heard] = []
+    if _CAPACITOR not in passage.wordings:
+        return found
     for place, (start, end) in enumerate(passage.sentences):
         if not says_any(passage, _CAPACITOR, start, end):
             continue
@@ -131,7 +133,9 @@ def _dial(passage: Passage, start: int, end: int) -> Number | None:
 
 def voltage_legs(passage: Passage) -> list[Heard]:
     """ "Three legs, four sixty one, four fifty eight, four sixty three": a voltage for each pair of legs."""
-    found = []
+    found: list[Heard] = []
+    if _LEGS not in passage.wordings:
+        return found
     for place, (start, end) in enumerate(passage.sentences):
         if not says_any(passage, _LEGS, start, end):
             continue
@@ -155,7 +159,9 @@ def voltage_legs(passage: Passage) -> list[Heard]:
 
 def dry_and_wet(passage: Passage) -> list[Heard]:
     """ "Supply fifty eight dry fifty six wet": two bulbs in one stream of air, the return's where none is named."""
-    found = []
+    found: list[Heard] = []
+    if "dry" not in passage.lower or "wet" not in passage.lower:
+        return found
     for first, second in zip(passage.numbers, passage.numbers[1:], strict=False):
         dry, wet = _bulb(passage, first, "dry"), _bulb(passage, second, "wet")
         place = passage.sentence_of(first.start)
@@ -179,9 +185,12 @@ def _bulb(passage: Passage, number: Number, kind: str) -> int | None:
 
 def line_sizes(passage: Passage) -> list[Heard]:
     """ "Quarter inch and half inch lines", "three eighths and three quarter": the small line is the liquid line."""
-    found = []
+    found: list[Heard] = []
+    if _LINES not in passage.wordings:
+        return found
     for place, (start, end) in enumerate(passage.sentences):
-        about = says_any(passage, _LINES, start, end)
+        if not says_any(passage, _LINES, start, end):
+            continue
         sizes = [
             n
             for n in passage.numbers_in(start, end)
@@ -199,7 +208,7 @@ def line_sizes(passage: Passage) -> list[Heard]:
                 in ("suction_pressure", "liquid_pressure", "suction_line_temp", "liquid_line_temp")
             )
             fits = 0.25 <= small.value < big.value <= 2.125 and small.value <= 0.875
-            if not about or named or between not in (["and"], ["by"], ["x"], ["/"], [","]) or not fits:
+            if named or between not in (["and"], ["by"], ["x"], ["/"], [","]) or not fits:
                 continue
             if any(u and "in" not in u.kinds for u in (unit, other)):
                 continue

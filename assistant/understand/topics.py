@@ -58,7 +58,7 @@ class Topics:
         end = self._passage.sentences[self._passage.sentence_of(min(token, len(self._passage.lower) - 1))][1]
         opened = self._passage.sentences[self._passage.sentence_of(min(since, len(self._passage.lower) - 1))][0]
         held = any(opened <= at < end for at in self._holds.get(topic.name, ()))
-        return replace(topic, held=held)
+        return replace(topic, held=held) if held else topic
 
     def favoured(self, sentence: int) -> frozenset[str]:
         """Quantities favoured anywhere in a sentence."""

@@ -67,9 +67,9 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     """A weight on a plate, a power, feet beside a line set, or a unit only one quantity has."""
     passage = listening.passage
     unit = passage.units.get(number.end)
-    words = set(passage.words(sentence.start, sentence.end))
     if unit is None:
         return _big_plate_figure(listening, sentence, number)
+    words = set(passage.words(sentence.start, sentence.end))
     kind = unit.kinds[0]
     if kind in ("lb", "oz", "kg", "g"):
         item = _with_role(listening, sentence, number, "factory_charge", 1.0)
@@ -176,6 +176,8 @@ def _plate_range(listening: Listening, sentence: Sentence, number: Number, told:
 
 def _sum_of_statics(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
     """ "Point four one on the supply, point three seven on the return, so point seven eight"."""
+    if len(told) < 2:
+        return None
     last = {item.sense.quantity: item.sense.value for item in told if sentence.place - item.sentence <= 1}
     parts = [last.get("supply_static_pressure"), last.get("return_static_pressure")]
     if None in parts or number.end in listening.passage.units:
@@ -187,6 +189,8 @@ def _sum_of_statics(listening: Listening, sentence: Sentence, number: Number, to
 
 def _difference_of_airs(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
     """ "Return seventy two, supply sixty four, that's only eight degrees": the split, or the rise of a furnace."""
+    if len(told) < 2:
+        return None
     last = {item.sense.quantity: item.sense.value for item in told if item.sentence == sentence.place}
     entering, leaving = last.get("return_air_temp"), last.get("supply_air_temp")
     if entering is None or leaving is None or abs(abs(leaving - entering) - number.value) > 0.51:
@@ -199,8 +203,10 @@ def _difference_of_airs(listening: Listening, sentence: Sentence, number: Number
 def _sum_of_a_row(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
     """ "Seven ten and four sixty, that's eleven seventy total": the sum is the value, the parts only led to it."""
     row = [n for n in sentence.numbers if n.end <= number.start]
+    if len(row) < 2 or number.end in listening.passage.units:
+        return None
     named = [item for item in told if item.sentence == sentence.place and item.number in row]
-    if len(row) < 2 or not named or number.end in listening.passage.units:
+    if not named:
         return None
     first = row.index(named[-1].number)
     if len(row) - first < 2 or abs(sum(n.value for n in row[first:]) - number.value) > 1e-6:
@@ -212,12 +218,14 @@ def _sum_of_a_row(listening: Listening, sentence: Sentence, number: Number, told
 def _bare_target(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
     """ "TXV, wants nine" and "the tag says twelve": a small bare target, told with the equipment or the gauges."""
     passage, context, facts = listening.passage, listening.context, listening.facts
-    equipment = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
     unit = passage.units.get(number.end)
+    if number.value not in range(3, 31) or (unit and unit.kinds[0] != "degF"):
+        return None
+    equipment = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
     cues = [span for kind in ("target", "plate") for span in passage.cues.get(kind, ())]
     asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
     equipment = equipment or [item for item in told if item.sense.quantity in ("subcooling", "superheat")]
-    if not equipment or not asked or number.value not in range(3, 31) or (unit and unit.kinds[0] != "degF"):
+    if not equipment or not asked:
         return None
     previous = [item for item in told if item.sentence == sentence.place and item.number.start < number.start]
     last = told[-1] if told else None
@@ -260,16 +268,16 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         if quantity in ("supply_static_pressure", "return_static_pressure"):  # a rating is for the whole
             return _with_role(listening, sentence, number, "total_static_pressure", 1.5)
         return item
-    likely = in_range(passage, number, quantity) is not None
     measured = _cue_beside(passage, "measured", sentence, number)
-    if measured and not item.role.spoken and previous.role.role != "measured" and likely:
+    rerun = measured and not item.role.spoken and previous.role.role != "measured"
+    if rerun and in_range(passage, number, quantity):
         return item
     if _switched_system(listening, number, previous):
         item.role = previous.role
         return item
     moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
     moved = moved or from_one_to_the_other(passage, previous.number, number)
-    if moved and likely and previous.sentence == sentence.place:
+    if moved and previous.sentence == sentence.place and in_range(passage, number, quantity):
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
     return None
@@ -311,11 +319,13 @@ def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: li
     The nearest earlier value wins, and only where no other is half as near.
     """
     passage = listening.passage
+    if "move" not in passage.cues or number.end in passage.units:
+        return None
     near = passage.words(max(sentence.start, number.start - 8), number.start)
-    cues = [start for start, _ in passage.cues.get("move", ())]
+    cues = [start for start, _ in passage.cues["move"]]
     ahead = any(sentence.start <= start < number.start for start in cues)
     ahead = ahead and bool({"it", "that", "to", "'s", "now", "and"} & set(near))
-    if number.end in passage.units or not (ahead or end_of(passage, number) in cues):
+    if not (ahead or end_of(passage, number) in cues):
         return None
     fresh = [i for i in told if sentence.place - i.sentence <= 4 and i.role.role in ("measured", "estimated")]
     recent = [(i.sense.quantity, i.sense.value) for i in fresh] or _told_in_the_note_before(listening.context)
@@ -350,9 +360,11 @@ def _said_before(listening: Listening, number: Number, quantity: str) -> Sense |
 def _answer_to_question(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
     """A bare value answers what the assistant asked last, where hardly another word is said with it."""
     passage, asked = listening.passage, listening.context.open_question()
+    if asked is None or sentence.place > 1:
+        return None
     spoken = set(passage.words(number.start, end_of(passage, number))) | _words("answering")
     others = [w for w in passage.words(sentence.start, sentence.end) if w.isalpha() and w not in spoken]
-    if asked is None or sentence.place > 1 or len(others) > 1:
+    if len(others) > 1:
         return None
     try:
         sense = in_range(passage, number, asked.quantity) or _said_before(listening, number, asked.quantity)
