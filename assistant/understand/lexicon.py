@@ -1,9 +1,8 @@
 """Every list of wordings the language stage looks for, found in one pass over a note.
 
-The lists are registered when the modules that use them are loaded, and put into one tree by their words: at each
-token of a note the tree is followed as far as the words go, which is seldom further than one. A list that is not said
-costs a look-up. (One spaCy PhraseMatcher for all lists finds the same at more than twice the cost: most of it goes
-into making a Doc of words we have already.)
+The lists are registered when the modules that use them are loaded, and all go into one spaCy PhraseMatcher: it costs
+what the words of the note cost, however many lists there are. A list that is not said costs a look-up. (A tree of our
+own finds the same somewhat sooner, because no Doc is made; it is not worth keeping in place of a library.)
 """
 
 from __future__ import annotations
@@ -12,8 +11,12 @@ import functools
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from assistant.understand.tokens import read_tokens
+
+if TYPE_CHECKING:
+    from spacy.matcher import PhraseMatcher
 
 Spans = list[tuple[int, int]]  # tokens from .. to, in order, the longest first where several start together
 
@@ -26,7 +29,6 @@ class Wordings:
 
 
 _LISTS: dict[tuple[str, ...], Wordings] = {}
-_ENDS = ""  # no token is empty: under it stand the lists that have a wording ending here
 
 
 def wordings(said: Iterable[str]) -> Wordings:
@@ -34,7 +36,7 @@ def wordings(said: Iterable[str]) -> Wordings:
     key = tuple(said)
     if key not in _LISTS:
         _LISTS[key] = Wordings(key)
-        _tree.cache_clear()
+        _matcher.cache_clear()
     return _LISTS[key]
 
 
@@ -49,38 +51,33 @@ def words_of(said: str) -> tuple[str, ...]:
 
 
 @functools.cache
-def _tree() -> dict:
-    tree: dict = {}
-    for each in _LISTS.values():
-        for said in each.said:
-            node = tree
-            for word in words_of(said):
-                node = node.setdefault(word, {})
-            ends = node.setdefault(_ENDS, [])
-            if each not in ends:
-                ends.append(each)
-    return tree
+def _matcher() -> tuple[PhraseMatcher, dict[int, Wordings]]:
+    """The matcher of all lists, and the list by the number the matcher calls it."""
+    from spacy.matcher import PhraseMatcher
+    from spacy.tokens import Doc
+    from spacy.vocab import Vocab
+
+    matcher = PhraseMatcher(Vocab())
+    lists = {}
+    for place, each in enumerate(_LISTS.values()):
+        matcher.add(str(place), [Doc(matcher.vocab, words=list(words_of(said))) for said in each.said])
+        lists[matcher.vocab.strings[str(place)]] = each
+    return matcher, lists
 
 
 def find_wordings(words: list[str]) -> dict[Wordings, Spans]:
     """Where each list is said in `words` (lower case); a list that is not said is left out."""
+    from spacy.tokens import Doc
+
+    matcher, lists = _matcher()
     found: dict[Wordings, Spans] = defaultdict(list)
-    tree, count = _tree(), len(words)
-    for start, word in enumerate(words):
-        node = tree.get(word)
-        if node is None:
-            continue
-        said: list[tuple[int, list[Wordings]]] = []
-        end = start + 1
-        while node is not None:
-            if _ENDS in node:
-                said.append((end, node[_ENDS]))
-            node = node.get(words[end]) if end < count else None
-            end += 1
-        for end, lists in reversed(said):
-            for each in lists:
-                found[each].append((start, end))
+    for name, start, end in sorted(matcher(Doc(matcher.vocab, words=words)), key=_longest_first):
+        found[lists[name]].append((start, end))
     return found
+
+
+def _longest_first(match: tuple[int, int, int]) -> tuple[int, int]:
+    return match[1], -match[2]
 
 
 def longest(spans: Spans) -> Spans:
