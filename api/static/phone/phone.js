@@ -116,7 +116,7 @@ outbox.addEventListener("taken", ({ detail: { note, answer } }) => {
 outbox.addEventListener("answered", ({ detail: { note, told: state } }) => {
   const say = state.state === "failed" ? `It could not be listened to: ${state.reason}` : state.say;
   answered({ note: state.note, job: state.job, said: state.said, say });
-  if (note.kind === "audio" && Date.now() - Date.parse(note.at) < LATE_MS) talk.say(state.aloud ?? say);
+  if (note.kind === "audio" && Date.now() - Date.parse(note.at) < LATE_MS) talk.say(say);
 });
 
 // ---------------------------------------------------------------- what waits, and the signal
