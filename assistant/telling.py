@@ -25,7 +25,7 @@ from assistant.understand.commands import job_change
 
 if TYPE_CHECKING:
     from assistant.hear.elsewhere import Elsewhere
-    from assistant.hear.recording import Recording
+    from assistant.hear.recording import Recording, SoundFile
     from assistant.hear.transcript import Ears
 
 Progress = Callable[[str, float, float], None]  # what is being done, how much is done, of how much
@@ -101,7 +101,7 @@ class Telling:
         return _accepted(told, is_new or not earlier)
 
     def accept_recording(
-        self, recording: Recording, job: str | None, day: str, client_id: str | None, by: str
+        self, recording: SoundFile, job: str | None, day: str, client_id: str | None, by: str
     ) -> Accepted:
         content = recording.sha256
         if known := self._known(client_id, content):
@@ -178,6 +178,12 @@ class Telling:
         from assistant.hear.recording import read_recording  # slow to load, and typed notes never need it
 
         return read_recording(source, longest_s=self._settings.max_recording_hours * 3600)
+
+    def check(self, source: Path | str | bytes) -> SoundFile:
+        """A recording that is only taken in, and heard later: looked through, and not kept in memory."""
+        from assistant.hear.recording import check_recording
+
+        return check_recording(source, longest_s=self._settings.max_recording_hours * 3600)
 
     def hear(self, note: str, recording: Recording | None = None, progress: Progress | None = None) -> Told:
         """Transcribe a note that has not been yet."""

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -35,13 +36,19 @@ _OPEN_OPTIONS = {"protocol_whitelist": "none"}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Recording:
-    """One recording, decoded. `raw` is what is kept; `samples` is what is heard."""
+class SoundFile:
+    """A file that was looked through to its end and is a recording. `raw` is what is kept."""
 
     sha256: str  # of `raw`, in hexadecimal
     raw: bytes = field(repr=False)
     suffix: str  # of the container found inside, ".ogg"; not of the file's name
     duration_s: float  # of the sound
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Recording(SoundFile):
+    """One recording, decoded. `samples` is what is heard."""
+
     samples: np.ndarray = field(repr=False)  # float32, mono, 16 kHz, -1 to 1
 
 
@@ -56,6 +63,25 @@ def read_recording(
     Any container, codec, rate and channel count that PyAV decodes; channels are mixed to one.
     Raises RecordingError: missing, a folder, empty, too large or long, cut off, damaged, or no sound in it.
     """
+    pieces: deque[np.ndarray] = deque()
+    file = _looked_through(source, longest_s, largest_bytes, pieces.append)
+    return Recording(file.sha256, file.raw, file.suffix, file.duration_s, _joined(pieces))
+
+
+def check_recording(
+    source: Path | str | bytes, *, longest_s: float = LONGEST_S, largest_bytes: int = LARGEST_BYTES
+) -> SoundFile:
+    """Whether a file, or bytes that were one, is a recording, as `read_recording` finds out.
+
+    Its sound goes by and is not kept: hours of it take no more memory than a second. Raises RecordingError.
+    """
+    return _looked_through(source, longest_s, largest_bytes, lambda piece: None)
+
+
+def _looked_through(
+    source: Path | str | bytes, longest_s: float, largest_bytes: int, take: Callable[[np.ndarray], None]
+) -> SoundFile:
+    """The file, with its sound given to `take` piece by piece."""
     name = "the recording" if isinstance(source, bytes) else str(source)
     raw = source if isinstance(source, bytes) else _read_file(Path(source), largest_bytes)
     if not raw:
@@ -63,11 +89,23 @@ def read_recording(
     if len(raw) > largest_bytes:
         raise RecordingError(f"{name} is too large: {len(raw)} bytes; at most {largest_bytes} are read.")
     try:
-        container_name, samples = _decode(raw, name, longest_s)
+        container_name, count = _decode(raw, name, longest_s, take)
     except (av.error.FFmpegError, ValueError, OSError, MemoryError) as err:
         raise RecordingError(f"{name} cannot be decoded as sound: {_reason(err)}.") from err
     suffix = _SUFFIX.get(container_name) or (Path(name).suffix.lower() or ".audio")
-    return Recording(hashlib.sha256(raw).hexdigest(), raw, suffix, len(samples) / RATE, samples)
+    return SoundFile(hashlib.sha256(raw).hexdigest(), raw, suffix, count / RATE)
+
+
+def _joined(pieces: deque[np.ndarray]) -> np.ndarray:
+    """The pieces as one array of -1 to 1; each is let go as soon as it is in, so that hours fit in memory."""
+    samples = np.empty(sum(map(len, pieces)), np.float32)
+    at = 0
+    while pieces:
+        piece = pieces.popleft()
+        np.divide(piece, 32768, out=samples[at : at + len(piece)])
+        at += len(piece)
+    samples.setflags(write=False)
+    return samples
 
 
 def _read_file(path: Path, largest_bytes: int) -> bytes:
@@ -85,8 +123,8 @@ def _read_file(path: Path, largest_bytes: int) -> bytes:
         raise RecordingError(f"{path} cannot be read: {_reason(err)}.") from err
 
 
-def _decode(raw: bytes, name: str, longest_s: float) -> tuple[str, np.ndarray]:
-    """The container's first name and the samples. Decoding errors of PyAV pass through."""
+def _decode(raw: bytes, name: str, longest_s: float, take: Callable[[np.ndarray], None]) -> tuple[str, int]:
+    """The container's first name and how many samples there were. Decoding errors of PyAV pass through."""
     with av.open(io.BytesIO(raw), mode="r", metadata_errors="ignore", options=_OPEN_OPTIONS) as container:
         container_name = container.format.name.split(",")[0]
         if not container.streams.audio:
@@ -95,25 +133,19 @@ def _decode(raw: bytes, name: str, longest_s: float) -> tuple[str, np.ndarray]:
         stated_s = _stated_s(container, stream, raw)
         if stated_s > longest_s:
             raise RecordingError(_too_long(name, longest_s))
-        pieces, count = [], 0
+        count = 0
         for piece in _pieces(container, stream, name):
             count += len(piece)
             if count > longest_s * RATE:
                 raise RecordingError(_too_long(name, longest_s))
-            pieces.append(piece)
+            take(piece)
     if not count:
         raise RecordingError(f"{name} has no sound in it: 0 seconds.")
     if stated_s - count / RATE > _MISSING_S:
         raise RecordingError(
             f"{name} is cut off: it says {stated_s:.1f} seconds and holds {count / RATE:.1f}. Send it again."
         )
-    samples = np.empty(count, np.float32)
-    at = 0
-    for piece in pieces:
-        np.divide(piece, 32768, out=samples[at : at + len(piece)])
-        at += len(piece)
-    samples.setflags(write=False)
-    return container_name, samples
+    return container_name, count
 
 
 def _stated_s(container: av.container.InputContainer, stream: av.audio.AudioStream, raw: bytes) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from assistant.errors import RecordingError
-from assistant.hear.recording import RATE, read_recording
+from assistant.hear.recording import RATE, check_recording, read_recording
 from tests.hear.sounds import HERE, encoded
 
 CARDS = HERE / "human" / "cards_005.flac"
@@ -51,6 +51,30 @@ def test_a_name_that_lies_about_the_format_does_not_matter(tmp_path):
     lying = tmp_path / "memo.mp3"
     lying.write_bytes(CARDS.read_bytes())
     assert read_recording(lying).suffix == ".flac"
+
+
+@pytest.mark.parametrize(("container", "codec", "rate", "suffix"), FORMATS)
+def test_looking_a_file_through_finds_what_reading_it_finds(container, codec, rate, suffix):
+    raw = encoded(read_recording(CARDS).samples, container, codec, rate, 1)
+    read, checked = read_recording(raw), check_recording(raw)
+    facts = ("sha256", "raw", "suffix", "duration_s")
+    assert [getattr(checked, name) for name in facts] == [getattr(read, name) for name in facts]
+
+
+def test_looking_through_an_hour_takes_no_more_memory_than_the_file_itself():
+    hour = encoded(np.zeros(RATE * 3600, np.float32), "flac", "flac", RATE, 1)
+    assert len(hour) < 2_000_000
+    tracemalloc.start()
+    try:
+        assert check_recording(hour).duration_s == pytest.approx(3600, abs=0.1)
+        assert tracemalloc.get_traced_memory()[1] < 8_000_000  # kept as samples it would be 230 million
+    finally:
+        tracemalloc.stop()
+
+
+def test_what_is_too_long_is_refused_when_it_is_looked_through():
+    with pytest.raises(RecordingError, match="too long"):
+        check_recording(encoded(np.zeros(RATE * 30, np.float32), "flac", "flac", RATE, 1), longest_s=20)
 
 
 def test_an_hour_long_file_is_read_whole_in_bounded_memory():
