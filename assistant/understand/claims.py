@@ -19,6 +19,7 @@ from assistant.understand.vocabulary import find_all, says_any
 _MONEY_WORDS = {"dollar": 1, "dollars": 1, "buck": 1, "bucks": 1, "grand": 1000, "cents": 0.01}
 _PRICE = load_table("agreements.toml")["price"]
 _RIGHT_BEFORE = tuple(_PRICE["right_before"])
+_LAST_WORDS = tuple({said.split()[-1] for said in _RIGHT_BEFORE})
 _ANSWER = {
     kind: wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("approved", "declined", "offered")
 }
@@ -91,7 +92,10 @@ def _priced(passage: Passage, number: Number) -> bool:
     follow = passage.lower[number.end : number.end + 3]
     if follow[:1] in (["even"], ["flat"]):
         follow = follow[1:]
-    asked = " ".join(passage.lower[max(start, number.start - 4) : number.start]).endswith(_RIGHT_BEFORE)
+    last = passage.lower[number.start - 1] if number.start > start else ""
+    asked = last.endswith(_LAST_WORDS) and " ".join(
+        passage.lower[max(start, number.start - 4) : number.start]
+    ).endswith(_RIGHT_BEFORE)
     alone = number.value >= 20 and _stands_alone(passage, number, start, end)
     if not asked and not alone and not (follow[:1] == ["for"] and number.value >= 20):
         return False

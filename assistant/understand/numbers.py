@@ -39,9 +39,12 @@ _DENOMINATORS = {
     "eighth": 8, "eighths": 8, "tenths": 10, "hundredths": 100, "sixteenth": 16, "sixteenths": 16, "thirtyseconds": 32,
 }  # fmt: skip
 _MINUS = frozenset({"minus", "negative"})
-_ONE_WORD = {word: float(n) for n, word in enumerate((*_SMALL, *_TEENS))} | {
-    word: 10.0 * n for n, word in enumerate(_TENS, 2)
-}
+_ONE_WORD = (
+    {word: float(n) for n, word in enumerate((*_SMALL, *_TEENS))}
+    | {word: 10.0 * n for n, word in enumerate(_TENS, 2)}
+    | {"fourty": 40.0}
+)
+_UNITS = {word: float(n) for n, word in enumerate(_SMALL) if n}
 _SIGNS = frozenset("-−–")
 _ARTICLES = frozenset({"a", "an"})
 _SCALE = {"hundred": 100, "thousand": 1000, "million": 1_000_000, "k": 1000}
@@ -86,7 +89,7 @@ def find_numbers(said: Tokens) -> list[Number]:
     """Every number in `said`, in order, none overlapping."""
     words = said.lower
     found, after = [], 0
-    for at in [at for at, word in enumerate(words) if word in _OPENERS or word[0] in _POINT_OR_DIGIT]:
+    for at in [at for at, word in enumerate(words) if word in _OPENERS or word[0] in _DIGITS or word[0] == "." != word]:
         if at < after or (words[at] in _ARTICLES and _next(words, at) not in _SCALES):
             continue
         number = _number_at(said, at)
@@ -255,6 +258,13 @@ def _longest_cardinal(words: list[str], at: int) -> tuple[int, float] | None:
     end = at
     while end < len(words) and (words[end] in _CARDINAL_WORDS or words[end] in ("and", "-")) and end - at < 12:
         end += 1
+    value = _ONE_WORD.get(words[at])
+    if value and _SCALES.isdisjoint(words[at:end]):  # without a hundred there is only "thirty" and "thirty four"
+        unit = at + 1
+        while unit < end and words[unit] == "-":
+            unit += 1
+        small = _UNITS.get(words[unit]) if value >= 20 and unit < end else None
+        return (unit + 1, value + small) if small else (at + 1, value)
     while end > at:
         if words[end - 1] not in ("and", "-"):
             value = _standard(tuple(word for word in words[at:end] if word != "-"))

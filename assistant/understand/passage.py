@@ -38,9 +38,9 @@ class Wording:
     cue_needed: str | None = None  # "target" or "plate": without such a word beside it, the number is no reading
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False, slots=True)
 class Name:
-    """A place in the text where a quantity is named; `wordings` in the table's order."""
+    """A place in the text where a quantity is named; `wordings` in the table's order. Each place is one of a kind."""
 
     start: int
     end: int

@@ -10,8 +10,10 @@ from __future__ import annotations
 import functools
 import re
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from importlib import resources
+from typing import NamedTuple
 
 # A word (with "n't" apart), thousands with commas, decimals, plain digits, clitics, then any other sign. Most tokens
 # are words, so the first line takes them whole; the line that takes "n't" off is only tried where one follows.
@@ -96,42 +98,64 @@ def load_table(name: str) -> dict:
 
 
 @functools.cache
-def _slip_finder() -> tuple[re.Pattern[str], dict[str, str]]:
-    """One alternation of all slips, and the replacement by group name.
-
-    Grouped by first letter, so that at most places only a handful are tried; the longest first among them.
-    """
-    ordered = sorted(slips(), key=lambda slip: -len(slip.heard))
-    by_letter: dict[str, list[str]] = {}
-    says = {}
-    for number, slip in enumerate(ordered):
+def _wanted() -> tuple[tuple[Slip, str], ...]:
+    """Each slip with its expression, the longest first; the group's name tells which it was."""
+    found = []
+    for number, slip in enumerate(sorted(slips(), key=lambda slip: -len(slip.heard))):
         body = r"[\s-]+".join(re.escape(word) for word in slip.heard.split())
         if slip.no_number_after:
             body += _NO_NUMBER_AFTER
         if slip.beside_number:
             body = rf"(?:(?<=[0-9,.;:] )|(?<=^)){body}(?=[ ][0-9])"
-        by_letter.setdefault(slip.heard[0].lower(), []).append(f"(?P<s{number}>{body})")
-        says[f"s{number}"] = slip.say
-    groups = (f"(?={re.escape(letter)})(?:{'|'.join(parts)})" for letter, parts in by_letter.items())
-    return re.compile(rf"(?<![A-Za-z])(?:{'|'.join(groups)})(?![\w])", re.IGNORECASE), says
+        found.append((slip, f"(?P<s{number}>{body})"))
+    return tuple(found)
+
+
+def _finder(expressions: Iterable[str]) -> re.Pattern[str]:
+    return re.compile(rf"(?<![A-Za-z])(?:{'|'.join(expressions)})(?![\w])", re.IGNORECASE)
 
 
 @functools.cache
-def _openings() -> dict[str, frozenset[str]]:
-    """How a slip can begin: its first token, with the tokens that can come next ("" for any).
+def _any_slip() -> re.Pattern[str]:
+    return _finder(expression for _, expression in _wanted())
 
-    One that begins with a digit is filed under its last token, for the digit may be part of a longer number.
-    """
-    found: dict[str, set[str]] = {}
-    for slip in slips():
+
+@functools.cache
+def _mended_to() -> dict[str, list[str]]:
+    """The tokens a slip gives way to, by its group's name."""
+    return {f"s{number}": _TOKEN.findall(slip.say) for number, (slip, _) in enumerate(_wanted())}
+
+
+class _Opening(NamedTuple):
+    """The slips that one token gives away."""
+
+    follow: frozenset[str]  # the tokens that can come next, or their first characters; "" for any
+    finder: re.Pattern[str]
+    behind_a_digit: bool  # the token is a slip's last, the first being a digit: "2 turn" may stand in "12 turn"
+
+
+@functools.cache
+def _openings() -> dict[str, _Opening]:
+    """How a slip can begin: by its first token, or by its last where a digit comes first."""
+    found: dict[str, list[tuple[set[str], str, bool]]] = {}
+    for slip, expression in _wanted():
         words = [slip.heard[start:end].lower() for start, end in _plain(slip.heard, 0, len(slip.heard))]
+        behind = words[0].isdigit()
         if slip.beside_number:
-            found.setdefault(words[0], set()).update("0123456789")
-        elif len(words) == 1 or words[0].isdigit() or words[1].isdigit():
-            found.setdefault(words[-1] if words[0].isdigit() else words[0], set()).add("")
+            follow = set("0123456789")
+        elif behind or len(words) == 1 or words[1].isdigit():
+            follow = {""}
         else:
-            found.setdefault(words[0], set()).update((words[1], "-"))
-    return {first: frozenset(follow) for first, follow in found.items()}
+            follow = {words[1], "-"}
+        found.setdefault(words[-1] if behind else words[0], []).append((follow, expression, behind))
+    return {
+        token: _Opening(
+            frozenset().union(*(follow for follow, _, _ in rows)),
+            _finder(expression for _, expression, _ in rows),
+            any(behind for _, _, behind in rows),
+        )
+        for token, rows in found.items()
+    }
 
 
 def read_tokens(text: str) -> Tokens:
@@ -147,34 +171,31 @@ def read_tokens(text: str) -> Tokens:
 
 
 def _slips_in(text: str, spans: list[Span], words: list[str]) -> list[re.Match[str]]:
-    """Every slip, looked for where one can begin; text beyond plain letters is searched from end to end."""
-    finder, _ = _slip_finder()
+    """Every slip, tried where one can begin; text beyond plain letters is searched from end to end."""
     if not text.isascii():
-        return list(finder.finditer(text))
+        return list(_any_slip().finditer(text))
     found: list[re.Match[str]] = []
     openings = _openings()
     for at, word in enumerate(words):
-        follow = openings.get(word)
-        if follow is None:
+        if word not in openings:
             continue
-        after = words[at + 1] if at + 1 < len(words) else ""
-        if "" in follow or after in follow or after[:1] in follow:
-            for start in _starts(text, spans[at][0]):
-                if (not found or start >= found[-1].end()) and (match := finder.match(text, start)):
-                    found.append(match)
-                    break
+        opening, after = openings[word], words[at + 1] if at + 1 < len(words) else ""
+        if "" not in opening.follow and after not in opening.follow and after[:1] not in opening.follow:
+            continue
+        starts = [spans[at][0]]
+        if opening.behind_a_digit:
+            before = next((i for i in range(at - 1, -1, -1) if words[i] != "-"), at)
+            starts.insert(0, spans[before][1] - 1)
+        for start in starts:
+            if (not found or start >= found[-1].end()) and (match := opening.finder.match(text, start)):
+                found.append(match)
+                break
     return found
-
-
-def _starts(text: str, word: int) -> tuple[int, ...]:
-    """Where a slip that a word gave away can begin: at the digit before it ("2 turn" in "12 turn"), or at the word."""
-    before = len(text[:word].rstrip(" -\n\t\r\v\f"))
-    return (before - 1, word) if text[before - 1 : before].isdigit() else (word,)
 
 
 def _mended(text: str, spans: list[Span], slipped: list[re.Match[str]]) -> tuple[list[str], list[Span]]:
     """Tokens and their places, each slip given way to the trade's word."""
-    _, says = _slip_finder()
+    says = _mended_to()
     tokens: list[str] = []
     places: list[Span] = []
 
@@ -189,7 +210,7 @@ def _mended(text: str, spans: list[Span], slipped: list[re.Match[str]]) -> tuple
         while spans[at][1] <= first:
             at += 1
         keep(spans[begin:at] + _plain(text, spans[at][0], first))  # of "14 turn" the "1" is left
-        words = _TOKEN.findall(says[match.lastgroup])
+        words = says[match.lastgroup]
         tokens += words
         places += [match.span()] * len(words)
         while at < len(spans) and spans[at][0] < last:
