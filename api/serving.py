@@ -83,7 +83,8 @@ def sockets_at(port: int, to_the_network: bool) -> list[socket.socket]:
 
 
 def _socket_at(family: socket.AddressFamily, address: str, port: int) -> socket.socket:
-    listening = socket.socket(family, socket.SOCK_STREAM)
+    # Named as TCP, because asyncio sends at once only on sockets that are; on others each answer waits 40 ms.
+    listening = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         if family == socket.AF_INET6:

@@ -16,6 +16,7 @@ from pathlib import Path
 import httpx
 import pytest
 
+from api.serving import sockets_at
 from tests.api.conftest import DEMO, OWN
 
 ROOT = Path(__file__).parents[2]
@@ -99,6 +100,13 @@ def test_alone_it_listens_on_loopback_and_nowhere_else(tmp_path):
         for address in others - {"127.0.0.1", "127.0.1.1"}:
             with pytest.raises(OSError):
                 socket.create_connection((address, port), 2)
+
+
+def test_an_answer_is_sent_at_once_and_does_not_wait_for_more_to_send():
+    """asyncio turns the waiting off on sockets that say they are TCP, and on no others."""
+    for each in sockets_at(0, to_the_network=True):
+        assert each.proto == socket.IPPROTO_TCP
+        each.close()
 
 
 def test_a_port_that_is_taken_is_told_in_one_line(tmp_path):
