@@ -130,6 +130,8 @@ def _does_not_fit(request: Request, err: RequestValidationError) -> Response:
 def _refused(request: Request, err: HTTPException) -> Response:
     if err.status_code == 401 and not _is_api(request):
         return RedirectResponse("/pair", 303)
+    if isinstance(err.__cause__, OSError):  # no room for the body, so it is our fault and passes
+        return _answer(request, 503, "There is no room for that just now. Try again later.", {"retry-after": "60"})
     return _answer(request, err.status_code, str(err.detail), err.headers)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import io
 import json
 import threading
 import time
@@ -273,6 +275,17 @@ def test_the_words_are_had_with_their_times(shop, slow_ears):
     words = shop.get(f"{NOTES}/{note}/transcript").json()["words"]
     assert [word["text"] for word in words] == slow_ears.says.split()
     assert words[1]["start_s"] == 0.5
+
+
+def test_a_full_disk_is_told_as_something_that_passes_and_not_as_a_bad_note(shop, monkeypatch):
+    class Full(io.BytesIO):
+        def write(self, _):
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("starlette.formparsers.SpooledTemporaryFile", lambda **_: Full())
+    answer = recorded(shop, tone(440))
+    assert answer.status_code == 503
+    assert answer.headers["retry-after"]
 
 
 # ---------------------------------------------------------------- progress
