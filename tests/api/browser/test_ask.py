@@ -91,7 +91,7 @@ def test_a_question_asked_aloud_is_heard_answered_and_said_and_no_note_is_made(t
 
 
 def test_where_nobody_spoke_nothing_is_asked(told, phone, chromium, tmp_path):
-    silence = microphone_file(tmp_path / "silence.wav")
+    silence = microphone_file(tmp_path / "silence.wav", "10_hood_again", until_s=0.01)  # before anybody speaks
     page = phone(chromium(silence), permissions=["microphone"])
     page.goto(f"{told.url}/ask")
     page.get_by_role("button", name="Ask aloud").click()
