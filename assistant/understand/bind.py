@@ -61,25 +61,25 @@ def bind(passage: Passage, names: list[Name], numbers: list[Number], favoured: f
     """The least-cost pairs among the names and numbers of one stretch of speech."""
     if not names or not numbers:
         return []
-    columns, rows = len(numbers), len(names)
-    costs = [[_pair(passage, name, number, favoured, names, numbers) for number in numbers] for name in names]
-    best = [[(float("inf"), None)] * (columns + 1) for _ in range(rows + 1)]
-    best[0][0] = (0.0, None)
-    for i in range(rows + 1):
-        for j in range(columns + 1):
-            here = best[i][j][0]
-            if i < rows and here + _NAME_ALONE < best[i + 1][j][0]:
-                best[i + 1][j] = (here + _NAME_ALONE, (i, j, None))
-            if j < columns and here + _NUMBER_ALONE < best[i][j + 1][0]:
-                best[i][j + 1] = (here + _NUMBER_ALONE, (i, j, None))
-            if i < rows and j < columns and (pair := costs[i][j]) and here + pair[0] < best[i + 1][j + 1][0]:
-                best[i + 1][j + 1] = (here + pair[0], (i, j, pair))
-    bonds, i, j = [], rows, columns
-    while best[i][j][1] is not None:
-        previous_i, previous_j, pair = best[i][j][1]
-        if pair:
-            bonds.append(Bond(numbers[previous_j], pair[1], pair[0], names[previous_i]))
-        i, j = previous_i, previous_j
+    # One row for each name: the cheapest way so far to deal with the first numbers, (cost, (pair, the pairs before)).
+    best: list[tuple[float, tuple | None]] = [(0.0, None)]
+    for _ in numbers:
+        best.append((best[-1][0] + _NUMBER_ALONE, None))
+    for name in names:
+        row = [(best[0][0] + _NAME_ALONE, best[0][1])]
+        for place, number in enumerate(numbers):
+            cost, pairs = best[place + 1][0] + _NAME_ALONE, best[place + 1][1]
+            pair = _pair(passage, name, number, favoured, names, numbers)
+            if pair and best[place][0] + pair[0] <= cost:
+                cost, pairs = best[place][0] + pair[0], ((number, pair, name), best[place][1])
+            if row[-1][0] + _NUMBER_ALONE < cost:
+                cost, pairs = row[-1][0] + _NUMBER_ALONE, row[-1][1]
+            row.append((cost, pairs))
+        best = row
+    bonds, pairs = [], best[-1][1]
+    while pairs:
+        (number, (cost, sense), name), pairs = pairs
+        bonds.append(Bond(number, sense, cost, name))
     return bonds[::-1]
 
 
@@ -131,8 +131,8 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
     if end - start > _WINDOW or (name.wordings[0].behind_only and not (behind and end == start)):
         return None
     cost, weights = (_BEHIND, _WORDS_AHEAD) if behind else (0.0, _WORDS_BETWEEN)
-    crossing = _CROSSING * sum(start <= other.start and other.end <= end for other in numbers if other is not number)
-    between = [other for other in names if other is not name and other.start < end and other.end > start]
+    crossing = _CROSSING * len([n for n in numbers if start <= n.start and n.end <= end and n is not number])
+    between = [other for other in names if other.start < end and other.end > start and other is not name]
     named = {token for other in between for token in range(other.start, other.end)} if between else ()
     for token in range(start, end):
         if token not in named:  # a name passed over is counted below

@@ -27,6 +27,7 @@ _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
 _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
+_BY = frozenset({"by", "x"})
 _WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "if"}
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
@@ -57,25 +58,24 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
 
     First those with a money word; later, `in_context`, bare ones in a sentence that speaks of a price.
     """
-    found = []
-    if not in_context and "$" not in passage.lower and _MONEY_WORDS.keys().isdisjoint(passage.lower):
+    found: list[Price] = []
+    lower = passage.lower
+    if not in_context and "$" not in lower and _MONEY_WORDS.keys().isdisjoint(lower):
         return found
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
             continue
-        before = passage.words(max(0, number.start - 1), number.start)
-        after = passage.lower[number.end : number.end + 3]
-        start, end, scale = number.start, number.end, None
-        if before == ["$"]:
-            start, scale = start - 1, 1.0
-            scale = 1000.0 if after[:1] == ["grand"] else scale
-        elif after[:1] and after[0] in _MONEY_WORDS:
-            scale, end = _MONEY_WORDS[after[0]], end + 1
-        elif in_context and number.end not in passage.units and number.kind != "ordinal" and _priced(passage, number):
+        start, end = number.start, number.end
+        after = lower[end] if end < len(lower) else ""
+        if start and lower[start - 1] == "$":
+            start, scale = start - 1, 1000.0 if after == "grand" else 1.0
+        elif after in _MONEY_WORDS:
+            scale, end = _MONEY_WORDS[after], end + 1
+        elif in_context and end not in passage.units and number.kind != "ordinal" and _priced(passage, number):
             scale = 1.0
-        if scale is None:
+        else:
             continue
-        follow = passage.lower[end : end + 2]
+        follow = lower[end : end + 2]
         per = (
             follow[1]
             if follow[:1] in (["a"], ["per"], ["an"]) and len(follow) > 1 and follow[1] in _PRICE["rate_of"]
@@ -227,28 +227,21 @@ def take_counts_and_labels(passage: Passage) -> None:
     """Mark counts ("two rolls"), labels ("number two tips"), ordinals, ladder lengths and asides."""
     if not passage.numbers:
         return
-    cues = passage.cues
-    noun_starts = {start for start, _ in cues.get("count_noun", ())}
-    label_ends = {end for kind in ("label_before", "lasted") for _, end in cues.get(kind, ())}
-    difference_ends = {end for _, end in cues.get("difference_before", ())}
-    difference_starts = {start for start, _ in cues.get("difference_after", ())}
-    name_starts = {name.start for name in passage.names}
+    noun_starts = passage.cue_starts("count_noun") - {name.start for name in passage.names}
+    label_ends = passage.cue_ends("label_before") | passage.cue_ends("lasted")
+    difference_ends, difference_starts = passage.cue_ends("difference_before"), passage.cue_starts("difference_after")
     starts = {number.start for number in passage.numbers}
     ends = {number.end for number in passage.numbers} | {unit.end for unit in passage.units.values()}
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
             continue
         unit = passage.units.get(number.end)
-        counted = number.end in noun_starts and number.end not in passage.units and number.end not in name_starts
-        labelled = number.start in label_ends and unit is None
-        differs = number.start in difference_ends or (unit.end if unit else number.end) in difference_starts
-        dimension = _in_a_dimension(passage, number, unit, starts, ends)
         if (
-            counted
-            or labelled
-            or differs
-            or dimension
+            (unit is None and (number.end in noun_starts or number.start in label_ends))
+            or number.start in difference_ends
+            or (unit.end if unit else number.end) in difference_starts
             or number.kind == "ordinal"
+            or _in_a_dimension(passage, number, unit, starts, ends)
             or _is_a_size_of_a_thing(passage, number, unit)
         ):
             passage.take(number.start, number.end)
@@ -292,9 +285,10 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
 def _in_a_dimension(passage: Passage, number: Number, unit, starts: set[int], ends: set[int]) -> bool:
     """ "a twenty by twenty grille": two numbers joined by "by" measure a thing."""
     end = unit.end if unit else number.end
-    by = (["by"], ["x"])
-    before = passage.words(number.start - 1, number.start) in by and number.start - 1 in ends
-    return before or (passage.words(end, end + 1) in by and end + 1 in starts)
+    lower = passage.lower
+    if number.start and lower[number.start - 1] in _BY and number.start - 1 in ends:
+        return True
+    return end + 1 in starts and lower[end] in _BY
 
 
 def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:

@@ -32,8 +32,8 @@ _MONTHS = {
 }
 # A day is told by one of these; what may stand before it opens nothing in a note that has none of them.
 _DAYS = frozenset({*_WEEKDAYS, *_MONTHS, *"day days week weeks month months tomorrow morning thing".split()})
-_BEFORE_A_DAY = _DAYS | frozenset("the in on a this coming next not first couple".split())
 _BY_THEMSELVES = frozenset({"today", "tonight", "tomorrow", "yesterday", "noon", "midday", "midnight"})
+_OPENERS = frozenset({*_DAYS, *_BY_THEMSELVES, *"the in on a this coming next not first couple".split()})
 _BEFORE_A_TIME = frozenset(
     {"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"}
 )
@@ -77,12 +77,12 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
     found: list[Moment] = []
     numbers = {number.start: number for number in passage.numbers}
     dated = not _DAYS.isdisjoint(passage.lower) or any(number.kind == "ordinal" for number in passage.numbers)
+    openers = _OPENERS if dated else _BY_THEMSELVES
     after = 0
-    for at, word in enumerate(passage.lower):
-        counts = at in numbers
-        if at < after or not (counts or word in _BY_THEMSELVES or dated and word in _BEFORE_A_DAY):
+    for at in sorted({*numbers, *[at for at, word in enumerate(passage.lower) if word in openers]}):
+        if at < after:
             continue
-        day = dated or not counts  # a number alone is at most a time
+        day = dated or at not in numbers  # a number alone is at most a time
         moment = day and (_day_after(passage, at, found) or _day_at(passage, at, numbers, note_date))
         if moment := moment or _time_at(passage, at, numbers):
             found.append(moment)

@@ -78,7 +78,7 @@ def find_equipment(
         if says_any(passage, _OFFERED, start, end):
             return
         system = system_at(token, systems, passage, context)
-        known = facts.get(system, Equipment(system=system, note=context.note))
+        known = facts.get(system) or Equipment(system=system, note=context.note)
         facts[system] = replace(known, **{k: v for k, v in said.items() if getattr(known, k) is None})
         passage.use(token)
 
@@ -107,7 +107,7 @@ def with_capacity(equipment: list[Equipment], readings: list[Reading], note: str
     facts = {e.system: e for e in equipment}
     for reading in readings:
         if reading.quantity == "cooling_capacity" and reading.status == "current":
-            known = facts.get(reading.system, Equipment(system=reading.system, note=note))
+            known = facts.get(reading.system) or Equipment(system=reading.system, note=note)
             facts[reading.system] = replace(known, cooling_capacity=reading.value)
     return tuple(facts.values())
 

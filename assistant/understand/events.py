@@ -61,6 +61,7 @@ _KINDS = tuple(
     )
     for row in _TABLE["event"]
 )
+_KIND_SAYS = frozenset(row.say for row in _KINDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ class Speech:
 def find_events(speech: Speech) -> list[Event]:
     """Every event, in the order spoken."""
     passage = speech.passage
-    told = [row for row in _KINDS if row.say in passage.wordings]
+    told = [] if none_said(passage, _KIND_SAYS) else [row for row in _KINDS if row.say in passage.wordings]
     no_inspection = none_said(passage, _OF_INSPECTIONS)
     if not told and no_inspection and _PERMIT["words"] not in passage.wordings:
         return []

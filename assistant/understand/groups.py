@@ -46,6 +46,8 @@ _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 def join_one_and_a_half(passage: Passage) -> None:
     """ "ton and a half", "a kilo and a half": one and a half of the unit, though no one was said."""
     words = passage.lower
+    if _ONE_AND_A.keys().isdisjoint(words):
+        return
     for at, word in enumerate(words):
         if word not in _ONE_AND_A or words[at + 1 : at + 3] != ["and", "a"]:
             continue

@@ -54,6 +54,7 @@ _ITEMS = tuple(
     )
     for row in _TABLE["item"]
 )
+_ITEM_SAYS = frozenset(item.say for item in _ITEMS)
 
 
 def find_materials(
@@ -62,7 +63,7 @@ def find_materials(
     """Things named as used, needed or ordered; duct and refrigerant follow from their own records."""
     passage = speech.passage
     found: dict[str, Material] = {}
-    items = [item for item in _ITEMS if item.say in passage.wordings]
+    items = [] if none_said(passage, _ITEM_SAYS) else [item for item in _ITEMS if item.say in passage.wordings]
     spans = [(a, b) for item in items for a, b in find_all(passage, item.say)]
     for item in items:
         for start, end in find_all(passage, item.say):

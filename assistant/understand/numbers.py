@@ -89,7 +89,7 @@ def find_numbers(said: Tokens) -> list[Number]:
     """Every number in `said`, in order, none overlapping."""
     words = said.lower
     found, after = [], 0
-    for at in [at for at, word in enumerate(words) if word in _OPENERS or word[0] in _DIGITS or word[0] == "." != word]:
+    for at in [at for at, word in enumerate(words) if word in _OPENERS or word[0] in _POINT_OR_DIGIT and word != "."]:
         if at < after or (words[at] in _ARTICLES and _next(words, at) not in _SCALES):
             continue
         number = _number_at(said, at)

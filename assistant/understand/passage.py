@@ -104,6 +104,12 @@ class Passage(Tokens):
     def use(self, token: int) -> None:
         self.used_sentences.add(self.sentence_of(token))
 
+    def cue_starts(self, kind: str) -> set[int]:
+        return {start for start, _ in self.cues[kind]} if kind in self.cues else set()
+
+    def cue_ends(self, kind: str) -> set[int]:
+        return {end for _, end in self.cues[kind]} if kind in self.cues else set()
+
     def has_cue(self, kind: str, start: int, end: int) -> bool:
         return any(start <= a and b <= end for a, b in self.cues.get(kind, ()))
 
@@ -118,7 +124,9 @@ def read_passage(text: str) -> Passage:
     """`text` with all that tables tell of it."""
     tokens = read_tokens(text)
     sentences = _sentences(tokens)
-    in_sentence = [place for place, (start, end) in enumerate(sentences) for _ in range(start, end)]
+    in_sentence: list[int] = []
+    for place, (start, end) in enumerate(sentences):
+        in_sentence += [place] * (end - start)
     found = find_wordings(tokens.lower)
     passage = Passage(
         text, tokens.tokens, tokens.lower, tokens.offsets, sentences, in_sentence, found, find_numbers(tokens)
@@ -132,10 +140,8 @@ def read_passage(text: str) -> Passage:
 def _sentences(said: Tokens) -> list[tuple[int, int]]:
     """Ends at . ? ! ; but not after an abbreviation, nor where the next word carries on in lower case after one."""
     sentences, start, lower = [], 0, said.lower
-    for at, token in enumerate(lower):
-        if token not in _STOPS:
-            continue
-        if token == "." and at:
+    for at in [at for at, token in enumerate(lower) if token in _STOPS]:
+        if lower[at] == "." and at:
             before = lower[at - 1]
             if before in _TITLES or (before in _ABBREVIATIONS and _goes_on(said, at)):
                 continue

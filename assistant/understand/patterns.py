@@ -12,41 +12,54 @@ from __future__ import annotations
 import functools
 import re
 
-_SHORT_FORMS = tuple(
-    (sign, re.compile(short), full)  # only looked for in text that has the sign
-    for sign, short, full in (
-        ("won't", r"\bwon't\b", "will not"),
-        ("can't", r"\bcan't\b", "can not"),
-        ("whatcha", r"\bwhatcha\b", "what do you"),
-        ("gonna", r"\bgonna\b", "going to"),
-        ("gotta", r"\bgotta\b", "got to"),
-        ("n't", r"n't\b", " not"),
-        ("'d", r"\b(what|how|when|where|who|why)'d\b", r"\1 did"),
-        ("'d", r"'d\b", " would"),
-        ("'ll", r"'ll\b", " will"),
-        ("'re", r"'re\b", " are"),
-        ("'ve", r"'ve\b", " have"),
-        ("'m", r"'m\b", " am"),
-        ("'s", r"'s\b", " is"),
-        ("whats", r"\bwhats\b", "what is"),
-        ("hows", r"\bhows\b", "how is"),
-        ("whens", r"\bwhens\b", "when is"),
-        ("cool", r"\bsub[ -](cool\w*)", r"sub\1"),
-        ("heat", r"\bsuper[ -](heat)", r"super\1"),
-        ("flow", r"\bair[ -]flow", "airflow"),
-        ("check", r"\bre[ -]check", "recheck"),
-    )
+Forms = tuple[tuple[str, re.Pattern[str], str], ...]  # (sign, short form, written out); looked for where the sign is
+
+
+def _forms(*rows: tuple[str, str, str]) -> Forms:
+    return tuple((sign, re.compile(short), full) for sign, short, full in rows)
+
+
+_WITH_APOSTROPHE = _forms(
+    ("won't", r"\bwon't\b", "will not"),
+    ("can't", r"\bcan't\b", "can not"),
+    ("n't", r"n't\b", " not"),
+    ("'d", r"\b(what|how|when|where|who|why)'d\b", r"\1 did"),
+    ("'d", r"'d\b", " would"),
+    ("'ll", r"'ll\b", " will"),
+    ("'re", r"'re\b", " are"),
+    ("'ve", r"'ve\b", " have"),
+    ("'m", r"'m\b", " am"),
+    ("'s", r"'s\b", " is"),
+)
+_OTHER_FORMS = _forms(
+    ("whatcha", r"\bwhatcha\b", "what do you"),
+    ("gonna", r"\bgonna\b", "going to"),
+    ("gotta", r"\bgotta\b", "got to"),
+    ("whats", r"\bwhats\b", "what is"),
+    ("hows", r"\bhows\b", "how is"),
+    ("whens", r"\bwhens\b", "when is"),
+    ("cool", r"\bsub[ -](cool\w*)", r"sub\1"),
+    ("heat", r"\bsuper[ -](heat)", r"super\1"),
+    ("flow", r"\bair[ -]flow", "airflow"),
+    ("check", r"\bre[ -]check", "recheck"),
 )
 _WORD = re.compile(r"-?\d+(?:[./]\d+)?[a-z]*|[a-z]+")
+
+
+def _written_out(text: str, forms: Forms) -> str:
+    for sign, short, full in forms:
+        if sign in text:
+            text = short.sub(full, text)
+    return text
 
 
 @functools.lru_cache(maxsize=512)
 def plain_words(text: str) -> str:
     """`text` in lower case, short forms written out, without punctuation except inside numbers."""
     text = text.lower().replace("’", "'").replace("–", "-").replace(",000", "000")
-    for sign, short, full in _SHORT_FORMS:
-        if sign in text:
-            text = short.sub(full, text)
+    if "'" in text:
+        text = _written_out(text, _WITH_APOSTROPHE)
+    text = _written_out(text, _OTHER_FORMS)
     return " ".join(_WORD.findall(text.replace("-", " ")))
 
 

@@ -187,11 +187,12 @@ def _held_durations(listening: Listening, durations: list[Duration]) -> list[Hea
 
 
 def _reading(passage: Passage, context: Context, item: Heard, systems: list[SystemMention]) -> Reading:
-    number, sense = item.number, item.sense
-    start = min(number.start, item.name.start if item.name else number.start)
-    end = max(end_of(passage, number), item.name.end if item.name else 0)
-    if end - start > _QUOTED_WITH_ITS_NAME:
-        start, end = number.start, end_of(passage, number)
+    number, sense, name = item.number, item.sense, item.name
+    start, end = number.start, end_of(passage, number)
+    passage.take(start, end)
+    passage.use(start)
+    if name and max(end, name.end) - min(start, name.start) <= _QUOTED_WITH_ITS_NAME:
+        start, end = min(start, name.start), max(end, name.end)
     first, last = passage.offsets[start][0], passage.offsets[end - 1][1]
     start_s = end_s = heard = None
     if context.transcript.words:
@@ -205,8 +206,6 @@ def _reading(passage: Passage, context: Context, item: Heard, systems: list[Syst
     )
     doubt = sense.doubt if heard is None else doubt_of_hearing(number, sense)
     certain = sense.likelihood * math.exp(-0.05 * max(0.0, item.cost)) * (heard if heard is not None else 1.0)
-    passage.take(number.start, end_of(passage, number))
-    passage.use(number.start)
     reading = Reading(
         quantity=sense.quantity,
         value=round(sense.value, 6),

@@ -43,6 +43,9 @@ class Role:
     spoken: bool  # a cue said so; False: the default
 
 
+_MEASURED, _TARGET, _RATED = (Role(role, False) for role in ("measured", "target", "rated"))  # no cue said so
+
+
 def role_of(
     passage: Passage, number: Number, quantity: str, before: int, after: int, *, is_range: bool = False
 ) -> Role:
@@ -70,10 +73,10 @@ def role_of(
 def unspoken_role(quantity: str, *, is_range: bool) -> Role:
     """What a value is that no cue speaks of."""
     if is_range and quantity == "temperature_rise":
-        return Role("rated", False)  # a plate gives a range; a rise is measured as one figure
+        return _RATED  # a plate gives a range; a rise is measured as one figure
     if quantity in _ALWAYS_TARGET:
-        return Role("target", False)
-    return Role("rated" if quantity in _ALWAYS_RATED else "measured", False)
+        return _TARGET
+    return _RATED if quantity in _ALWAYS_RATED else _MEASURED
 
 
 def speaks_of_roles(passage: Passage, start: int, end: int) -> bool:

@@ -45,13 +45,12 @@ class _Told:
 def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     """Where the speaker names a system. A place ("upstairs") counts once systems are being told apart."""
     words = passage.lower
-    candidates = [at for at, word in enumerate(words) if word in _FIRST_WORDS]
-    if not candidates:
+    if _FIRST_WORDS.isdisjoint(words):
         return []
     known = context.known_systems()
     told = _Told(passage, bool(known) or _tells_apart(words), known)
     found: list[SystemMention] = []
-    for at in candidates:
+    for at in [at for at, word in enumerate(words) if word in _FIRST_WORDS]:
         if found and at < found[-1].end:
             continue
         word, follow = words[at], words[at + 1] if at + 1 < len(words) else ""

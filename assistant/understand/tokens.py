@@ -163,10 +163,10 @@ def read_tokens(text: str) -> Tokens:
     plain = text.replace("’", "'")
     spans = _plain(plain, 0, len(plain))
     tokens = [plain[start:end] for start, end in spans]
-    lower = [token.lower() for token in tokens]
+    lower = list(map(str.lower, tokens))
     if slipped := _slips_in(plain, spans, lower):
         tokens, spans = _mended(plain, spans, slipped)
-        lower = [token.lower() for token in tokens]
+        lower = list(map(str.lower, tokens))
     return Tokens(text, tokens, lower, spans)
 
 
@@ -176,10 +176,8 @@ def _slips_in(text: str, spans: list[Span], words: list[str]) -> list[re.Match[s
         return list(_any_slip().finditer(text))
     found: list[re.Match[str]] = []
     openings = _openings()
-    for at, word in enumerate(words):
-        if word not in openings:
-            continue
-        opening, after = openings[word], words[at + 1] if at + 1 < len(words) else ""
+    for at in [at for at, word in enumerate(words) if word in openings]:
+        opening, after = openings[words[at]], words[at + 1] if at + 1 < len(words) else ""
         if "" not in opening.follow and after not in opening.follow and after[:1] not in opening.follow:
             continue
         starts = [spans[at][0]]
@@ -222,7 +220,7 @@ def _mended(text: str, spans: list[Span], slipped: list[re.Match[str]]) -> tuple
 
 def _plain(text: str, start: int, end: int) -> list[Span]:
     """Where the tokens of text[start:end] stand, as they are."""
-    spans = [match.span() for match in _TOKEN.finditer(text, start, end)]
+    spans = list(map(re.Match.span, _TOKEN.finditer(text, start, end)))
     if "-" not in text:
         return spans
     return [
