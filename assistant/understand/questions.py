@@ -6,7 +6,8 @@ import re
 
 from assistant.understand.patterns import plain_words
 
-FILLERS = r"(?:(?:so|okay|ok|and|um|uh|hey|well|now|but|wait|alright|right|also|then|oh|hm|yeah|yes|no|listen|just) )*"
+_FILLER = "so|okay|ok|and|um|uh|hey|well|now|but|wait|alright|right|also|then|oh|hm|yeah|yes|no|listen|just"
+FILLERS = rf"(?:(?:{_FILLER}) )*"
 _AUX = "is|was|are|were|am|did|does|do|can|could|will|would|should|has|have"
 _WHO = (
     r"(?:i|we|you|it|he|she|they|that|this|those|these|there|the|my|our|his|her|their|everything|anything|anybody|any)"
@@ -22,37 +23,41 @@ def _begins_with(wordings: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(f"^{FILLERS}(?:{'|'.join(wordings)})")
 
 
-_OPENINGS = _begins_with(
-    (
-        r"what (?:about|size|kind|sort|day|date|time|refrigerant|else|color) (?!i |we |a )",
-        rf"what (?:{_AUX})\b",
-        rf"what (?:\w+ ){{1,4}}(?:{_AUX}) {_WHO}\b",
-        rf"how (?:about|{_AUX})\b",
-        rf"how (?:\w+ ){{1,4}}(?:{_AUX})\b",
-        r"how (?:much|many|big|long) (?:for|of|would|to)\b",
-        r"how (?:much|many) (?:\w+ ){1,3}(?:came|went|goes|comes|go|come)\b",
-        r"how (?:much|many) (?:came|went|goes|comes)\b",
-        r"what (?:needs|happened|changed|failed|broke)\b",
-        r"how come\b",
-        rf"(?:when|where|why) (?:{_AUX})\b",
-        r"why not\b",
-        r"who (?:is|was|did|has|are|am|said|approved|signed|does|do|will)\b",
-        r"which (?:ones?|jobs?|system|unit|visit|day|way|trade|inspections?|permits?|side|floor|return|test)\b",
-        rf"(?:is|was|are|were) (?:{_WHO}|everything|\w+ (?:in range|okay|ok|good|done|low|high))\b",
-        r"am i\b",
-        r"(?:do|can|could|will|would|should|have) (?:i|we|you|it|he|she|they|that|this|those)\b",
-        r"(?:does|has|will|should|would) (?:i|we|it|he|she|they|that|this|the|my|our|a|an|anybody|anything)\b",
-        r"did (?:i|we|you|it|he|she|they|that|this|those)\b",
-        rf"did (?:the |my |our |his |her )?(?:\w+ ){{1,4}}{_ASKED_VERB}\b",
-        r"any (?:co|leaks?|problems|issues|concerns|red flags|word|news|idea)\b",
-        r"anything (?:wrong|left|missing|else|i )",
-        r"(?:tell|remind|give) me (?:what|how|when|who|whether|if|which|the|my|a rundown|where)\b",
-        r"(?:read|say|repeat) (?:that|it|them|this|those|back)\b",
-        r"read back\b",
-        r"catch me up\b",
-        r"compare\b",
-    )
+# How questions open: the first word, then the rest.
+_QUESTIONS = (
+    ("what", r" (?:about|size|kind|sort|day|date|time|refrigerant|else|color) (?!i |we |a )"),
+    ("what", rf" (?:{_AUX})\b"),
+    ("what", rf" (?:\w+ ){{1,4}}(?:{_AUX}) {_WHO}\b"),
+    ("how", rf" (?:about|{_AUX})\b"),
+    ("how", rf" (?:\w+ ){{1,4}}(?:{_AUX})\b"),
+    ("how", r" (?:much|many|big|long) (?:for|of|would|to)\b"),
+    ("how", r" (?:much|many) (?:\w+ ){1,3}(?:came|went|goes|comes|go|come)\b"),
+    ("how", r" (?:much|many) (?:came|went|goes|comes)\b"),
+    ("what", r" (?:needs|happened|changed|failed|broke)\b"),
+    ("how", r" come\b"),
+    ("when|where|why", rf" (?:{_AUX})\b"),
+    ("why", r" not\b"),
+    ("who", r" (?:is|was|did|has|are|am|said|approved|signed|does|do|will)\b"),
+    ("which", r" (?:ones?|jobs?|system|unit|visit|day|way|trade|inspections?|permits?|side|floor|return|test)\b"),
+    ("is|was|are|were", rf" (?:{_WHO}|everything|\w+ (?:in range|okay|ok|good|done|low|high))\b"),
+    ("am", r" i\b"),
+    ("do|can|could|will|would|should|have", r" (?:i|we|you|it|he|she|they|that|this|those)\b"),
+    ("does|has|will|should|would", r" (?:i|we|it|he|she|they|that|this|the|my|our|a|an|anybody|anything)\b"),
+    ("did", r" (?:i|we|you|it|he|she|they|that|this|those)\b"),
+    ("did", rf" (?:the |my |our |his |her )?(?:\w+ ){{1,4}}{_ASKED_VERB}\b"),
+    ("any", r" (?:co|leaks?|problems|issues|concerns|red flags|word|news|idea)\b"),
+    ("anything", r" (?:wrong|left|missing|else|i )"),
+    ("tell|remind|give", r" me (?:what|how|when|who|whether|if|which|the|my|a rundown|where)\b"),
+    ("read|say|repeat", r" (?:that|it|them|this|those|back)\b"),
+    ("read", r" back\b"),
+    ("catch", r" me up\b"),
+    ("compare", r"\b"),
 )
+_OPENINGS = _begins_with(tuple(f"(?:{first}){rest}" for first, rest in _QUESTIONS))
+# What a sentence must begin with to ask anything, in words as they were said: most are spared a closer look by this.
+# A short form may hide the word ("won't" is "will not"), so whatever begins with an apostrophe is looked at.
+_FIRST_WORDS = "|".join(dict.fromkeys(["'", "wo", *(first for first, _ in _QUESTIONS)]))
+_MAY_OPEN = re.compile(rf"[^a-z0-9']*(?:(?:{_FILLER})(?![a-z0-9'])[^a-z0-9']*)*(?:(?:{_FILLER})'|{_FIRST_WORDS})")
 # Openings like a question's whose sentence still states something: "what's left is the strap".
 _STATED = _begins_with(
     (
@@ -81,12 +86,19 @@ def is_question(text: str) -> bool:
 
     "what's my subcool" and "did it hold" do; "what I did was swap the cap" and "when I got there it was 95" do not.
     """
-    words = plain_words(text)
-    opens = bool(_OPENINGS.match(words))
-    if text.rstrip().endswith("?"):
-        return bool(words) and (opens or not _TAG.search(text))
+    marked = text.rstrip().endswith("?")
     cut = max(map(text.rfind, ",;."))
     behind = text[cut + 1 :].strip() if cut >= 0 else ""  # "took 36 seconds on the two foot dial, what's my input"
+    if not marked and not _may_open(text) and not _may_open(behind):
+        return False
+    words = plain_words(text)
+    opens = bool(_OPENINGS.match(words))
+    if marked:
+        return bool(words) and (opens or not _TAG.search(text))
     if not (opens or behind) or _STATED.match(words):
         return False
     return opens or bool(_OPENINGS.match(plain_words(behind)))
+
+
+def _may_open(text: str) -> bool:
+    return not text.isascii() or _MAY_OPEN.match(text.lower()) is not None
