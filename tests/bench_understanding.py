@@ -32,7 +32,7 @@ from scipy.optimize import linear_sum_assignment
 from assistant import units
 from assistant.log.settle import start_job
 from assistant.records import Note, Transcript
-from assistant.understand import numbers, patterns
+from assistant.understand import cardinals, patterns
 from assistant.understand.read import read
 from tests.score import cases
 from tests.score.alike import same_value
@@ -129,7 +129,7 @@ def cost_of_length(texts: list[str]) -> dict[int, float]:
 
 
 def _seconds(work: Callable[[str], object], texts: list[str]) -> float:
-    for remembered in (patterns.plain_words, numbers._standard, units.to_contract):
+    for remembered in (patterns.plain_words, cardinals._standard, units.to_contract):
         remembered.cache_clear()  # what the run before left of these very notes would flatter us
     start = time.perf_counter()
     for text in texts:

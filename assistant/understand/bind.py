@@ -10,7 +10,7 @@ from __future__ import annotations
 import functools
 from dataclasses import dataclass
 
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage, Unit, Wording
 from assistant.understand.tokens import load_table
 from assistant.units import quantities, same_kind, to_contract

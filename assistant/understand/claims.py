@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from assistant.understand.clock import Moment
 from assistant.understand.lexicon import wordings
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any

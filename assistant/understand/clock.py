@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 from dateutil.relativedelta import FR, MO, SA, SU, TH, TU, WE, relativedelta
 
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import Passage
 
 _WEEKDAYS = {

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from assistant.records import DuctRun, Reading
 from assistant.understand.context import Context
 from assistant.understand.lexicon import lists_of, wordings
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import Passage
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.tokens import load_table

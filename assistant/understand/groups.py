@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Unit
 
 _HESITATION = frozenset(", . - — uh um er oh ah hm hmm huh is it a and well".split())

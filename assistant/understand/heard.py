@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from assistant.understand.bind import Sense, best_sense, plain_wording
 from assistant.understand.clock import Moment
 from assistant.understand.context import Context
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage
 from assistant.understand.roles import Role, role_of, speaks_of_roles, unspoken_role
 from assistant.understand.systems import SystemMention

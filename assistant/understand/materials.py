@@ -8,7 +8,7 @@ from assistant.records import DuctRun, Equipment, Labour, Material, Reading
 from assistant.understand.claims import Duration, Price
 from assistant.understand.events import Speech
 from assistant.understand.lexicon import Wordings, lists_of, wordings
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, none_said, says_any
 

@@ -10,7 +10,7 @@ import math
 from assistant.records import Reading
 from assistant.understand.bind import Sense
 from assistant.understand.context import Context
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.units import quantities
 
 MISHEARD = "misheard"

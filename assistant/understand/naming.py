@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.understand.bind import Bond, best_sense
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import Name, Passage, Wording
 
 _SYSTEMS = frozenset({"upstairs", "downstairs", "unit", "system"})

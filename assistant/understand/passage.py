@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from operator import attrgetter
 
 from assistant.understand.lexicon import Spans, Wordings, find_wordings, lists_of, longest, wordings, words_of
-from assistant.understand.numbers import Number, find_numbers
+from assistant.understand.number import Number
+from assistant.understand.numbers import find_numbers
 from assistant.understand.tokens import Tokens, load_table, read_tokens
 from assistant.units import quantities
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 
 from assistant.understand.context import Context
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import Passage
 from assistant.understand.systems import system_at
 

@@ -19,7 +19,7 @@ from assistant.understand.groups import drop_false_starts, find_ranges, find_sli
 from assistant.understand.heard import Heard, Listening, Sentence, end_of, role_in
 from assistant.understand.misheard import MISHEARD, doubt_of_hearing, is_confirmed
 from assistant.understand.naming import listed, names_that_count, without_what_was_told
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import Name, Passage
 from assistant.understand.qualify import qualifier_of, settle_pseudo, settle_sections
 from assistant.understand.roles import Role

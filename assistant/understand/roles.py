@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from dataclasses import dataclass
 
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import START, Passage
 from assistant.understand.tokens import load_table
 

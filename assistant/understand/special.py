@@ -6,7 +6,7 @@ from assistant.understand.bind import Sense
 from assistant.understand.claims import Duration
 from assistant.understand.heard import Heard
 from assistant.understand.lexicon import wordings
-from assistant.understand.numbers import Number, written_in_digits
+from assistant.understand.number import Number, written_in_digits
 from assistant.understand.passage import Passage
 from assistant.understand.qualify import dial_text
 from assistant.understand.roles import Role

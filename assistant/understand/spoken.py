@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant.understand.bind import best_sense
-from assistant.understand.numbers import Number, written_in_digits
+from assistant.understand.number import Number, written_in_digits
 from assistant.understand.passage import Name, Passage
 from assistant.understand.tokens import load_table
 from assistant.units import quantities

@@ -8,7 +8,7 @@ from assistant.records import ADDING_UP
 from assistant.understand.bind import Sense, best_sense
 from assistant.understand.context import Context
 from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
-from assistant.understand.numbers import Number
+from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
 from assistant.understand.tokens import load_table
