@@ -20,15 +20,11 @@ import asyncio
 import json
 import os
 import platform
-import re
 import statistics
-import subprocess
-import sys
 import tempfile
 import time
 import uuid
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
@@ -42,6 +38,7 @@ from assistant.hear.recording import read_recording
 from assistant.hear.transcript import Ears, hear, load_ears, transcribe
 from assistant.hear.windows import RATE
 from assistant.records import Transcript
+from tests.api.process import served
 from tests.score import cases, replay
 from tests.score.scribe import Scribe
 from tests.score.speech import AUDIO
@@ -76,22 +73,6 @@ class Words:
 
 
 # ---------------------------------------------------------------- answers
-
-
-@contextmanager
-def server(home: Path) -> Iterator[tuple[str, psutil.Process]]:
-    """`superheard serve` in a process of its own: the socket's address, and the process."""
-    environ = {**os.environ, "SUPERHEARD_HOME": str(home), "SUPERHEARD_END_PAUSE_S": str(END_PAUSE_S)}
-    command = [sys.executable, "-m", "assistant", "serve", "--port", "0"]
-    process = subprocess.Popen(command, env=environ, stdout=subprocess.PIPE, text=True)
-    try:
-        line = process.stdout.readline()
-        found = re.search(r"http://localhost:(\d+)", line)
-        assert found, f"the server did not start: {line!r}"
-        yield f"ws://localhost:{found[1]}/api/v1/listen", psutil.Process(process.pid)
-    finally:
-        process.terminate()
-        process.wait(30)
 
 
 @dataclass(slots=True)
@@ -154,7 +135,9 @@ def speech_end_s(samples: np.ndarray) -> float:
 def answers(notes: int) -> list[Answers]:
     chosen = sorted(all_samples(0), key=lambda each: abs(len(each[1]) / RATE - MIDDLE_S))[: notes + 1]
     found = []
-    with tempfile.TemporaryDirectory() as home, server(Path(home)) as (address, process):
+    with tempfile.TemporaryDirectory() as home, served(Path(home), "--end-pause-s", str(END_PAUSE_S)) as server:
+        address = f"{server.api.replace('http', 'ws', 1)}/listen"
+        process = psutil.Process(server.process.pid)
         asyncio.run(speak(address, chosen[-1][1], "push_to_talk"))
         for mode in ("hands_free", "push_to_talk"):
             before = sum(process.cpu_times()[:2])

@@ -20,7 +20,8 @@ from api.certificate import certificate_for
 from api.serving import sockets_at
 from assistant import Assistant
 from assistant.settings import Settings
-from tests.door.conftest import slow_ears  # noqa: F401  the stand-in for the recogniser
+from tests.api.phone_line import recogniser, speech  # noqa: F401  the stand-in for notes heard while they are spoken
+from tests.door.conftest import slow_ears  # noqa: F401  the stand-in for recordings
 
 DEMO = Path(__file__).parents[2] / "demo_audio"
 OWN = {"x-superheard": "1"}  # what our own pages send with every write

@@ -11,19 +11,11 @@ were as quick as that), the server's memory on the way, and what else came back.
 from __future__ import annotations
 
 import asyncio
-import io
 import json
-import os
-import re
-import subprocess
-import sys
 import tempfile
 import time
 import uuid
-import wave
 from collections import Counter
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -32,7 +24,11 @@ import httpx
 import numpy as np
 import psutil
 
+from tests.api.process import served
+from tests.door.sounds import wav
+
 JOBS = 25  # that the phones share
+AS_OFTEN_AS_THEY_LIKE = ("--requests-per-minute", "1000000")
 SECONDS = 5  # of a recording
 _OWN = {"X-Superheard": "1"}
 
@@ -55,32 +51,9 @@ class Load:
     heard_s: float  # until no recording waited any more, from the last acknowledgement
 
 
-@contextmanager
-def server(home: Path) -> Iterator[tuple[str, psutil.Process]]:
-    """`superheard serve` in a process of its own: its address, and the process."""
-    environ = {**os.environ, "SUPERHEARD_HOME": str(home), "SUPERHEARD_REQUESTS_PER_MINUTE": "1000000"}
-    command = [sys.executable, "-m", "assistant", "serve", "--port", "0"]
-    process = subprocess.Popen(command, env=environ, stdout=subprocess.PIPE, text=True)
-    try:
-        line = process.stdout.readline()
-        found = re.search(r"http://localhost:(\d+)", line)
-        assert found, f"the server did not start: {line!r}"
-        yield f"http://localhost:{found[1]}/api/v1", psutil.Process(process.pid)
-    finally:
-        process.terminate()
-        process.wait(30)
-
-
 def recording(seed: int) -> bytes:
     """Five seconds of a fan, unlike any other: nothing is heard in it, so the load is on taking it in."""
-    sound = (np.random.default_rng(seed).normal(0, 900, SECONDS * 16_000)).astype("<i2")
-    file = io.BytesIO()
-    with wave.open(file, "wb") as out:
-        out.setnchannels(1)
-        out.setsampwidth(2)
-        out.setframerate(16_000)
-        out.writeframes(sound.tobytes())
-    return file.getvalue()
+    return wav(np.random.default_rng(seed).normal(0, 900, SECONDS * 16_000))
 
 
 async def run(address: str, process: psutil.Process, phones: int, notes: int) -> Load:
@@ -142,8 +115,8 @@ def _mb(process: psutil.Process) -> float:
 @click.option("--notes", default=3, show_default=True, help="Of each phone.")
 @click.option("--json", "as_json", is_flag=True)
 def main(phones: int, notes: int, as_json: bool) -> None:
-    with tempfile.TemporaryDirectory() as home, server(Path(home)) as (address, process):
-        load = asyncio.run(run(address, process, phones, notes))
+    with tempfile.TemporaryDirectory() as home, served(Path(home), *AS_OFTEN_AS_THEY_LIKE) as server:
+        load = asyncio.run(run(server.api, psutil.Process(server.process.pid), phones, notes))
     if as_json:
         click.echo(json.dumps(asdict(load), indent=1))
         return

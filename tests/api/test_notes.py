@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import errno
 import io
-import json
-import threading
 import time
 import uuid
 
-import httpx
 import pytest
 from fastapi.testclient import TestClient
 
@@ -18,7 +15,7 @@ from api.headers import FILE_POLICY
 from assistant import Assistant
 from assistant.errors import RecordingError
 from assistant.settings import Settings
-from tests.api.conftest import client_of, serving, told
+from tests.api.conftest import client_of, told
 from tests.door.sounds import tone
 
 NOTES = "/api/v1/notes"
@@ -187,7 +184,7 @@ def test_a_recording_is_on_the_disk_when_it_is_acknowledged_and_heard_in_its_tur
 def test_pages_and_answers_do_not_wait_for_what_is_being_heard(shop, slow_ears):
     told(shop, "suction 118, head 345")
     slow_ears.go_on.clear()
-    recorded(shop, tone(440))
+    note = recorded(shop, tone(440)).json()["note"]
     assert slow_ears.listening.wait(5)
     for path in (
         "/api/v1/jobs",
@@ -197,10 +194,9 @@ def test_pages_and_answers_do_not_wait_for_what_is_being_heard(shop, slow_ears):
         "/api/v1/tasks",
         "/api/v1/search?words=head",
     ):
-        began = time.monotonic()
         assert shop.get(path).status_code == 200
-        assert time.monotonic() - began < 2, path
     assert told(shop, "liquid line 94")["state"] == "heard"
+    assert shop.get(f"{NOTES}/{note}").json()["state"] == "hearing"  # still: its ears give up after a while
     slow_ears.go_on.set()
 
 
@@ -286,84 +282,6 @@ def test_a_full_disk_is_told_as_something_that_passes_and_not_as_a_bad_note(shop
     answer = recorded(shop, tone(440))
     assert answer.status_code == 503
     assert answer.headers["retry-after"]
-
-
-# ---------------------------------------------------------------- progress
-
-
-def events_of(client, note: str) -> list[tuple[str, dict]]:
-    events, name = [], ""
-    with client.stream("GET", f"{NOTES}/{note}/progress") as stream:
-        assert stream.headers["content-type"].startswith("text/event-stream")
-        for line in stream.iter_lines():
-            if line.startswith("event: "):
-                name = line.removeprefix("event: ")
-            elif line.startswith("data: "):
-                events.append((name, json.loads(line.removeprefix("data: "))))
-    return events
-
-
-@pytest.fixture
-def live(assistant, home):
-    """The server on a real port, where a stream is a stream."""
-    with serving(create_app(Settings(home=home), assistant)) as address, httpx.Client(base_url=address) as client:
-        yield client
-
-
-def test_progress_is_told_while_a_note_is_heard_and_ends_with_the_answer(live, slow_ears):
-    slow_ears.go_on.clear()
-    note = recorded(live, tone(440)).json()["note"]
-    assert slow_ears.listening.wait(5)
-    threading.Timer(0.3, slow_ears.go_on.set).start()
-    events = events_of(live, note)
-    assert [name for name, _ in events[:-1]] == ["progress"] * (len(events) - 1)
-    assert len(events) >= 2
-    name, last = events[-1]
-    assert name == "done"
-    assert last["said"] == slow_ears.says
-    assert "345" in last["say"]
-
-
-def test_progress_of_a_note_that_is_heard_already_ends_at_once(live):
-    note = told(live, "head 345")["note"]
-    assert [name for name, _ in events_of(live, note)] == ["done"]
-
-
-def test_progress_of_a_note_that_cannot_be_heard_ends_with_the_reason(live, slow_ears):
-    slow_ears.fails = RecordingError("It is damaged.")
-    note = recorded(live, tone(440)).json()["note"]
-    name, last = events_of(live, note)[-1]
-    assert (name, last["reason"]) == ("failed", "It is damaged.")
-
-
-def test_progress_of_no_note_is_not_found(live):
-    answer = live.get(f"{NOTES}/000000000000/progress")
-    assert answer.status_code == 404
-    assert answer.headers["content-type"] == "application/problem+json"
-
-
-def test_somebody_who_goes_away_is_not_followed_any_more(live, slow_ears, assistant):
-    slow_ears.go_on.clear()
-    note = recorded(live, tone(440)).json()["note"]
-    with live.stream("GET", f"{NOTES}/{note}/progress") as stream:
-        next(stream.iter_lines())
-    slow_ears.go_on.set()
-    assert heard(live, note)["state"] == "heard"
-
-
-def test_the_server_stops_while_somebody_waits_for_a_note(assistant, home, slow_ears):
-    slow_ears.go_on.clear()
-    app = create_app(Settings(home=home), assistant)
-    with serving(app) as address:
-        client = httpx.Client(base_url=address)
-        note = recorded(client, tone(440)).json()["note"]
-        waits = threading.Thread(target=events_of, args=(client, note), daemon=True)
-        waits.start()
-        assert slow_ears.listening.wait(5)
-        app.state.hearing.stop()
-        slow_ears.go_on.set()
-    waits.join(5)
-    assert not waits.is_alive()
 
 
 # ---------------------------------------------------------------- photos

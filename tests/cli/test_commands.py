@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -242,8 +241,6 @@ def test_help_loads_nothing_that_is_slow():
         "slow = {'spacy', 'faster_whisper', 'CoolProp', 'pint', 'sqlite_utils', 'rich', 'numpy', 'scipy', 'av'}\n"
         "print(sorted(slow & set(sys.modules)), file=sys.stderr)"
     )
-    began = time.perf_counter()
     shown = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, timeout=60)
     assert shown.stderr.strip() == "[]"
     assert "Examples" in shown.stdout
-    assert time.perf_counter() - began < 5  # far more than it takes; a slow machine is no fault

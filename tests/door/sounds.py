@@ -12,13 +12,17 @@ from assistant.records import Transcript, Word
 
 def tone(hertz: float) -> bytes:
     """A second of a tone as a wav file: a recording whose bytes differ with its pitch."""
-    sound = (8000 * np.sin(2 * np.pi * hertz * np.arange(16_000) / 16_000)).astype("<i2")
+    return wav(8000 * np.sin(2 * np.pi * hertz * np.arange(16_000) / 16_000))
+
+
+def wav(sound: np.ndarray) -> bytes:
+    """Samples [16 kHz mono, 16 bit] as a wav file."""
     out = io.BytesIO()
     with wave.open(out, "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(16_000)
-        file.writeframes(sound.tobytes())
+        file.writeframes(sound.astype("<i2").tobytes())
     return out.getvalue()
 
 

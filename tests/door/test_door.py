@@ -2,36 +2,22 @@
 
 from __future__ import annotations
 
-import io
 import json
 import threading
-import wave
 from datetime import date, datetime
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from assistant import Assistant, ledger, pipeline
 from assistant.errors import ModelError, NoSuchJob, NoteError, RecordingError
 from assistant.records import Transcript
 from assistant.settings import Settings
+from tests.door.sounds import tone
 
 FIRST, SECOND = date(2026, 5, 12), date(2026, 5, 20)
 HEAD = "Head pressure is 345 psi and the liquid line is 94 degrees."
 SUCTION = "Suction pressure is 118 psi."
-
-
-def tone(hertz: float) -> bytes:
-    """A second of a tone as a wav file: a recording whose bytes differ with its pitch."""
-    sound = (8000 * np.sin(2 * np.pi * hertz * np.arange(16_000) / 16_000)).astype("<i2")
-    out = io.BytesIO()
-    with wave.open(out, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(16_000)
-        file.writeframes(sound.tobytes())
-    return out.getvalue()
 
 
 @pytest.fixture
