@@ -107,6 +107,15 @@ def unit_of(quantity: str) -> str:
 
 
 @functools.lru_cache(maxsize=1024)
+def pounds_and_ounces(pounds: float) -> str | None:
+    """ "5 lb 2 oz", "15 oz": a weight as a scale shows it; None for whole pounds, and where it is no whole ounces."""
+    ounces = pounds * 16
+    if abs(pounds - round(pounds)) < 1e-6 or abs(ounces - round(ounces)) > 0.05:
+        return None
+    whole, rest = divmod(round(ounces), 16)
+    return f"{whole} lb {rest} oz" if whole else f"{rest} oz"
+
+
 def same_kind(spoken: str, unit: str) -> bool:
     """Whether a value in `spoken` can be given in `unit` at all."""
     try:

@@ -9,6 +9,7 @@ from datetime import date, datetime
 from assistant.converse.history import JobHistory
 from assistant.converse.vocabulary import always_rated, full, short
 from assistant.records import Calculation, Reading
+from assistant.units import pounds_and_ounces
 
 _UNIT = {
     "psi": "psi",
@@ -67,12 +68,8 @@ def amount(value: float, unit: str) -> str:
 
 
 def _pounds(value: float) -> str:
-    ounces = value * 16
-    exact = f"{number(value, 'lb', decimals=4)} lb"
-    if abs(value - round(value)) < 1e-6 or abs(ounces - round(ounces)) > 0.05:
-        return exact
-    whole, rest = divmod(round(ounces), 16)
-    return f"{exact} ({whole} lb {rest} oz)" if whole else f"{exact} ({rest} oz)"
+    exact, weighed = f"{number(value, 'lb', decimals=4)} lb", pounds_and_ounces(value)
+    return f"{exact} ({weighed})" if weighed else exact
 
 
 def span(record: Reading | Calculation) -> str:

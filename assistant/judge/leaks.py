@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from assistant.judge.facts import Facts, evidence, shown
 from assistant.judge.tables import concern, limit, refrigerant_facts, speaks_of
 from assistant.records import Concern, Reading, Verdict
+from assistant.units import pounds_and_ounces
 
 
 def weigh_leaks(facts: Facts, tightness: Iterable[Verdict]) -> Iterator[Concern]:
@@ -71,7 +72,7 @@ def weigh_records(facts: Facts) -> Iterator[Concern]:
     moved = [(r, word) for r, word in _moved(facts)]
     if not moved:
         return
-    figures = ", ".join(f"{shown(r.value, r.unit)} {word}" for r, word in moved)
+    figures = ", ".join(f"{pounds_and_ounces(r.value) or shown(r.value, r.unit)} {word}" for r, word in moved)
     full = facts.calculation("total_charge")
     big = limit("leak_rule_charge").at
     # The federal leak-repair rule is for large charges of ozone-depleting refrigerant. A house unit is never

@@ -223,12 +223,12 @@ def _run(
 def _side(passage, size: _Size, start, end, place, earlier, context) -> str | None:
     """The nearest word for a side in the sentence, else in the one before, else the side of a run known already."""
     near = [
-        (min(abs(a - size.end), abs(size.start - b)), side)
+        (min(abs(a - size.end), abs(size.start - b)), a < size.end, side)  # of equals the one behind: "8 inch supplies"
         for side, says in _SIDE.items()
         for a, b in find_all(passage, says, start, end)
     ]
     if near:
-        return min(near)[1]
+        return min(near)[-1]
     if place:
         before = passage.sentences[place - 1]
         behind = [(a, side) for side, says in _SIDE.items() for a, _ in find_all(passage, says, *before)]

@@ -54,6 +54,7 @@ _ITEMS = tuple(
     )
     for row in _TABLE["item"]
 )
+_AND = ([","], ["and"], ["plus"])
 _ITEM_SAYS = frozenset(item.say for item in _ITEMS)
 
 
@@ -80,7 +81,7 @@ def find_materials(
             status = next((key for key, says in _STATUS.items() if says_any(passage, says, *stretch)), "used")
             quantity, unit = counted or (1.0, "ea")
             found[item.name] = Material(
-                item.name, quantity, unit, status, _price(prices, passage.sentences[place]), speech.context.note
+                item.name, quantity, unit, status, _price(speech, prices, start, end), speech.context.note
             )
             passage.used_sentences.add(place)
     for material in _listed(speech, prices):
@@ -95,6 +96,7 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
     found: list[Material] = []
     if none_said(passage, _LIST_OPENS.values()):
         return found
+    money = {token for price in prices for token in range(price.start, price.end)}
     for start, end in passage.sentences:
         for status, says in _LIST_OPENS.items():
             cue = next((b for _, b in find_all(passage, says, start, end)), None)
@@ -103,6 +105,7 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
             for number in [*passage.numbers, *_articles(passage, cue, end)]:
                 if (
                     not cue <= number.start < end
+                    or number.start in money
                     or number.start - cue > 25
                     or number.kind not in ("cardinal", "decimal")
                     or number.value > 500
@@ -111,7 +114,14 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
                 item, unit = _thing(passage, number, end)
                 if item:
                     found.append(
-                        Material(item, number.value, unit, status, _price(prices, (start, end)), speech.context.note)
+                        Material(
+                            item,
+                            number.value,
+                            unit,
+                            status,
+                            _price(speech, prices, number.start, number.end),
+                            speech.context.note,
+                        )
                     )
                     passage.used_sentences.add(passage.sentence_of(start))
             break
@@ -215,8 +225,21 @@ def _refrigerant(speech: Speech, readings: list[Reading], equipment: tuple[Equip
     return found
 
 
-def _price(prices: list[Price], sentence: tuple[int, int]) -> float | None:
-    return next((p.dollars for p in prices if sentence[0] <= p.start < sentence[1] and p.per is None), None)
+def _price(speech: Speech, prices: list[Price], start: int, end: int) -> float | None:
+    """What was said for the thing at start..end: the price behind it, before the next thing; else none is written down.
+
+    A price that stands before every thing of the sentence is only the one thing's that is there.
+    """
+    passage = speech.passage
+    first, last = passage.sentences[passage.sentence_of(start)]
+    own = [price for price in prices if first <= price.start < last and price.per is None]
+    parts = {token for price in prices for token in range(price.start, price.end)}
+    counts = [n.start for n in [*passage.numbers_in(first, last), *_articles(passage, first, last)]]
+    others = [at for at in counts if at not in parts and not start - 2 <= at < end]
+    behind = next((price for price in own if price.start >= end), None)
+    if behind and not any(end <= at < behind.start and passage.words(at - 1, at) in _AND for at in others):
+        return behind.dollars
+    return own[0].dollars if own and not others else None
 
 
 def find_labour(speech: Speech, durations: list[Duration], readings: list[Reading]) -> list[Labour]:

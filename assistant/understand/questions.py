@@ -23,6 +23,8 @@ def _begins_with(wordings: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(f"^{FILLERS}(?:{'|'.join(wordings)})")
 
 
+# How a part that only supposes opens: "at 118 on 410A, what's saturation?" measured nothing.
+SUPPOSING = frozenset("at with for if on say suppose given assuming between from".split())
 # How questions open: the first word, then the rest.
 _QUESTIONS = (
     ("what", r" (?:about|size|kind|sort|day|date|time|refrigerant|else|color) (?!i |we |a )"),

@@ -25,7 +25,7 @@ from assistant.understand.groups import join_one_and_a_half, join_pounds_and_oun
 from assistant.understand.held_tests import find_charging, find_test_events
 from assistant.understand.materials import find_labour, find_materials
 from assistant.understand.passage import Passage, read_passage
-from assistant.understand.questions import is_question
+from assistant.understand.questions import SUPPOSING, is_question
 from assistant.understand.readings import find_readings
 from assistant.understand.special import dry_and_wet, dual_capacitors, line_sizes, timed_meters, voltage_legs
 from assistant.understand.spoken import settle_spoken_numbers
@@ -102,12 +102,29 @@ def _set_questions_aside(passage: Passage) -> list[str]:
     """Numbers inside a question ("what's saturation at 118?") are asked about, not measured."""
     asked = []
     for place, (start, end) in enumerate(passage.sentences):
-        sentence = passage.said(start, end)
-        if is_question(sentence):
-            asked.append(sentence.strip())
-            passage.take(start, end)
+        if is_question(passage.said(start, end)):
+            begins = _behind_a_statement(passage, start, end)
+            asked.append(passage.said(begins, end).strip())
+            passage.take(begins, end)
             passage.used_sentences.add(place)
     return asked
+
+
+def _behind_a_statement(passage: Passage, start: int, end: int) -> int:
+    """Where the question begins in "head's 342, what's my saturation": what stands before it was measured.
+
+    "At 118 on 410A, what's saturation" only supposes, and is a question from its first word on.
+    """
+    cut = max((at for at in range(start, end) if passage.lower[at] in (",", ";")), default=start)
+    stated = cut > start and passage.lower[start] not in SUPPOSING and not is_question(passage.said(start, cut))
+    if (
+        stated
+        and passage.names_in(start, cut)
+        and passage.numbers_in(start, cut)
+        and is_question(passage.said(cut + 1, end))
+    ):
+        return cut + 1
+    return start
 
 
 def _remarks(passage: Passage, context: Context) -> tuple[Remark, ...]:

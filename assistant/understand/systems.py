@@ -97,7 +97,11 @@ def _place_at(at: int, told: _Told) -> SystemMention | None:
 
 
 def _beside_a_name(passage: Passage, start: int, end: int) -> bool:
-    return any(name.start == end or name.end == start for name in passage.names)
+    """ "Upstairs suction", "suction upstairs", and as a heading: "Upstairs: suction", "Upstairs, head is"."""
+    opens = start == passage.sentences[passage.sentence_of(start)][0]
+    heading = opens and passage.words(end, end + 1) in ([":"], [","])
+    follows = end + 1 if heading else end
+    return any(name.start == follows or name.end == start for name in passage.names)
 
 
 def _room_at(at: int, told: _Told, found: list[SystemMention]) -> SystemMention | None:

@@ -107,7 +107,7 @@ def test_a_new_leak_after_a_repair_is_a_new_concern():
 
 def test_refrigerant_in_and_out_is_kept_for_the_record():
     job = told(Equipment(refrigerant="R-410A"), r("refrigerant_recovered", 5.125), r("refrigerant_added", 6.5))
-    assert job.concern("refrigerant_record").text == "For the refrigerant record: 6.5 lb in, 5.125 lb out."
+    assert job.concern("refrigerant_record").text == "For the refrigerant record: 6 lb 8 oz in, 5 lb 2 oz out."
 
 
 @pytest.mark.parametrize(("name", "pounds"), [("R-410A", 60), ("R-22", 9), ("R-410A", 7)])

@@ -76,3 +76,40 @@ def test_a_section_of_a_capacitor_is_told_by_the_words_before_it():
 def test_how_long_a_test_has_stood_may_be_a_guess():
     found = readings("Nitrogen's at four hundred and it's been there since lunch, call it ninety minutes.")
     assert [(r.quantity, r.value, r.role) for r in found][1:] == [("test_duration", 90, "estimated")]
+
+
+def test_a_place_that_heads_what_follows_is_its_system():
+    assert {r.system for r in readings("Upstairs: suction 110, head 330.")} == {"upstairs"}
+    assert {r.system for r in readings("Downstairs, head is 342 and liquid line 95.")} == {"downstairs"}
+    assert {r.system for r in readings("I went upstairs, suction was 110.")} == {"main"}
+
+
+def test_the_side_of_a_duct_is_the_word_behind_its_size_where_two_stand_as_near():
+    runs = note("Two 14 inch flex returns and six 8 inch flex supplies.").duct_runs
+    assert [(run.side, run.count, run.size_in) for run in runs] == [("return", 2, (14.0,)), ("supply", 6, (8.0,))]
+
+
+@pytest.mark.parametrize(
+    ("said", "items"),
+    [
+        (
+            "Used 2 ball valves at 38 dollars each and one filter drier.",
+            {"ball valve": (2, 38), "filter drier": (1, None)},
+        ),
+        ("Used two contactors and a disconnect at 95 dollars.", {"contactor": (2, None), "disconnect": (1, 95)}),
+        ("Used one contactor, 42 dollars.", {"contactor": (1, 42)}),
+    ],
+)
+def test_a_price_is_the_things_it_was_said_of_and_no_thing_itself(said, items):
+    assert {m.item: (m.quantity, m.price) for m in note(said).materials} == items
+
+
+def test_what_was_measured_before_a_question_is_a_reading_and_what_is_only_supposed_is_none():
+    said = note("Head's 342, what's my subcool?")
+    assert ([(r.quantity, r.value) for r in said.readings], said.questions) == (
+        [("liquid_pressure", 342.0)],
+        ("what's my subcool?",),
+    )
+    for supposed in ("At 118 on 410A suction, what's saturation?", "If the head was 342, what would the subcool be?"):
+        asked = note(supposed)
+        assert (asked.readings, asked.questions) == ((), (supposed,))
