@@ -77,6 +77,17 @@ def test_a_name_of_signs_and_slashes_has_a_page_like_any_other(shop, assistant):
     assert "Müller &amp; Co. / 2nd floor &lt;b&gt;" in page.text and "<b>" not in page.text
 
 
+def test_what_is_only_heard_badly_is_not_said_to_take_no_part(shop, assistant, slow_ears):
+    assistant.tell("Liquid line is 704.", job="doubted")
+    assert "takes no part" in (doubted := shop.get("/office/jobs/doubted").text)
+    assert "counts as it stands" not in doubted
+    words = (Word("Suction", 0, 0.4, 0.4), Word("118.", 0.5, 0.9, 0.4))
+    note = assistant.accept(audio=(DEMO / "01_arrival.ogg").read_bytes(), job="badly").note
+    assistant.heard(note, Transcript("Suction 118.", words, (), 1.0, "stand-in"))
+    assert "counts as it stands" in (badly := shop.get("/office/jobs/badly").text)
+    assert "takes no part" not in badly
+
+
 def test_a_recording_that_was_given_up_is_on_the_page_with_its_reason(shop, assistant, monkeypatch):
     raw = (DEMO / "05_gauges_first_day.ogg").read_bytes()
     note = assistant.accept(audio=raw, job="print shop", date=date(2026, 5, 12)).note
