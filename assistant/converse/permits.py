@@ -85,7 +85,8 @@ def _states(asking: Asking, kind: str) -> Told:
         events = [event for event in events if event.trade == trade]
     if not events:
         name = f"{trade.replace('_', ' ')} {kind}" if trade else kind
-        return Told(Answer(joined(f"Nothing was said about a {name} at this job")), about=kind)
+        article = "an" if name[0] in "aeiou" else "a"
+        return Told(Answer(joined(f"Nothing was said about {article} {name} at this job")), about=kind)
     telling = [event for each in dict.fromkeys(e.trade for e in events) for event in _telling(events, each)]
     say = joined(*[_state_text(event, asking.history) for event in telling])
     return Told(Answer(say, evidence=tuple(telling)), about=kind, topic=trade_text(telling[-1]))

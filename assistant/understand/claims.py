@@ -27,6 +27,7 @@ _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
 _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
+_SEVERAL_DUCTS = frozenset({"returns", "supplies", "registers", "grilles", "takeoffs", "runs"})
 _BY = frozenset({"by", "x"})
 _WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "if"}
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
@@ -71,7 +72,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
             start, scale = start - 1, 1000.0 if after == "grand" else 1.0
         elif after in _MONEY_WORDS:
             scale, end = _MONEY_WORDS[after], end + 1
-        elif in_context and end not in passage.units and number.kind != "ordinal" and _priced(passage, number):
+        elif in_context and (_another_price(passage, number, found) or _priced(passage, number)):
             scale = 1.0
         else:
             continue
@@ -86,8 +87,19 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     return found
 
 
+def _another_price(passage: Passage, number: Number, found: list[Price]) -> bool:
+    """ "Seventy nine for the cap and a hundred ten for the call": the next of a row that is told alike."""
+    if not found or passage.sentence_of(found[-1].start) != passage.sentence_of(number.start):
+        return False
+    joined = passage.words(number.start - 1, number.start) in (["and"], [","], ["plus"])
+    told_alike = passage.words(number.end, number.end + 2) in (["for", "the"], ["for", "a"], ["for", "my"])
+    return joined and told_alike and passage.words(found[-1].end, found[-1].end + 1) == ["for"]
+
+
 def _priced(passage: Passage, number: Number) -> bool:
     """A bare number is a price when the words right before it ask for money, or say what was quoted "for" it."""
+    if number.end in passage.units or number.kind == "ordinal":
+        return False
     start, end = passage.sentences[passage.sentence_of(number.start)]
     follow = passage.lower[number.end : number.end + 3]
     if follow[:1] in (["even"], ["flat"]):
@@ -241,6 +253,7 @@ def take_counts_and_labels(passage: Passage) -> None:
             or number.start in difference_ends
             or (unit.end if unit else number.end) in difference_starts
             or number.kind == "ordinal"
+            or _counts_ducts(passage, number)
             or _in_a_dimension(passage, number, unit, starts, ends)
             or _is_a_size_of_a_thing(passage, number, unit)
         ):
@@ -280,6 +293,11 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
     first = next((i + 1 for i in range(token - 2, start - 1, -1) if passage.tokens[i] in ",;"), start)
     last = next((i for i in range(token, end) if passage.tokens[i] in ",;"), end)
     return first, last
+
+
+def _counts_ducts(passage: Passage, number: Number) -> bool:
+    """ "Two returns": how many there are; a recogniser's "75 returns" for "75 return's" is more than anybody has."""
+    return number.value in range(1, 21) and not _SEVERAL_DUCTS.isdisjoint(passage.words(number.end, number.end + 1))
 
 
 def _in_a_dimension(passage: Passage, number: Number, unit, starts: set[int], ends: set[int]) -> bool:

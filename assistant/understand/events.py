@@ -97,10 +97,14 @@ def find_events(speech: Speech) -> list[Event]:
     found: list[Event] = []
     inspection: Event | None = None  # the inspection being told about, for "electrical passed" in a later sentence
     for place, (start, end) in enumerate(passage.sentences):
-        permits = _permits(speech, start, end)
+        permits: list[Event] = []
         inspections: list[Event] = []
-        if not permits and not no_inspection:
-            inspections, inspection = _inspections(speech, start, end, inspection, found, place)
+        for a, b, is_of_permits in _parts_of(speech, start, end):
+            if is_of_permits:
+                permits += _permits(speech, a, b)
+            elif not no_inspection:
+                told_here, inspection = _inspections(speech, a, b, inspection, found)
+                inspections += told_here
         only_inspected = inspections and not says_any(passage, _SHUT_DOWN, start, end)
         others = [] if only_inspected else _others(speech, told, start, end, permits)
         fresh = permits + inspections + others
@@ -108,6 +112,25 @@ def find_events(speech: Speech) -> list[Event]:
             passage.used_sentences.add(place)
         found += fresh
     return _once(found)
+
+
+def _parts_of(speech: Speech, start: int, end: int) -> list[tuple[int, int, bool]]:
+    """A sentence as stretches of clauses, each about permits or not.
+
+    "Mechanical permit's on the door, electrical inspector comes Friday" tells of one permit and one inspection.
+    """
+    passage = speech.passage
+    if not says_any(passage, _PERMIT["words"], start, end):
+        return [(start, end, False)]
+    parts: list[tuple[int, int, bool]] = []
+    for a, b in speech.clauses(start, end):
+        of_permits = says_any(passage, _PERMIT["words"], a, b)
+        decided = of_permits or says_any(passage, _INSPECTION["words"], a, b)
+        if parts and (not decided or parts[-1][2] == of_permits):
+            parts[-1] = (parts[-1][0], b, parts[-1][2])
+        else:
+            parts.append((a, b, of_permits or not decided))
+    return parts
 
 
 # ---------------------------------------------------------------- permits
@@ -157,16 +180,16 @@ def _trades(passage: Passage, start: int, end: int) -> list[str]:
 # ---------------------------------------------------------------- inspections
 
 
-def _inspections(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event], place: int):
+def _inspections(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event]):
     """Inspections told in one sentence. A sentence that only names trades and outcomes belongs to the last one."""
     passage = speech.passage
     about = says_any(passage, _INSPECTION["words"], start, end)
     named = _trades(passage, start, end)
     result = any(says_any(passage, _INSPECTION[key], start, end) for key in ("passed", "failed"))
     open_before = [e for e in speech.context.job.events if e.kind == "inspection"]
-    if says_any(passage, _PERMIT["words"], start, end):
-        return [], going
     to_come = says_any(passage, _INSPECTION["scheduled"], start, end)
+    if about and not result and not named and says_any(passage, _INSPECTION["called"], start, end):
+        return [], going  # "call the inspector tomorrow" is ours to do
     booked = named and going and to_come and speech.moment_in(start, end)
     if not about and not booked and not (named and result and (going or open_before or _leads(passage, start))):
         return _return_visit(speech, start, end, going, earlier), going
@@ -282,8 +305,6 @@ def _others(speech: Speech, told: list[_Kind], start: int, end: int, permits: li
         if not spans or (row.not_this and says_any(passage, row.not_this, start, end)):
             continue
         if row.needs and not says_any(passage, row.needs, start, end):
-            continue
-        if passage.tokens[end - 1] == "?":
             continue
         when = _near_moment(speech, spans[0], start, end)
         if row.needs_time and when is None:

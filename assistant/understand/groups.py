@@ -40,6 +40,7 @@ def split_counts_from_sizes(passage: Passage) -> None:
     passage.numbers = split
 
 
+_OF_A_HUNDRED = 0.5  # how much to believe it (from judgement)
 _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 
 
@@ -60,6 +61,19 @@ def join_one_and_a_half(passage: Passage) -> None:
         passage.numbers.append(Number(start, last, ((1 + more, 1.0),), "decimal", plain_article=True))
         passage.numbers.sort(key=lambda number: number.start)
         passage.units[last] = Unit(last, last + 1, (_ONE_AND_A[word],), "cooling_capacity" if word == "ton" else None)
+
+
+def allow_quarters_of_a_hundred(passage: Passage) -> None:
+    """ "Three and a quarter" of pressure is 325, "two and a half" of vacuum 250; the quantity decides."""
+    passage.numbers = [_in_hundreds_too(passage, number) for number in passage.numbers]
+
+
+def _in_hundreds_too(passage: Passage, number: Number) -> Number:
+    words = passage.words(number.start, number.end)
+    said_so = words[-1:] in (["half"], ["quarter"]) and words[-3:-1] == ["and", "a"]
+    if not (said_so and 1 <= number.value < 10) or number.end in passage.units:
+        return number
+    return replace(number, values=(*number.values, (100 * number.value, _OF_A_HUNDRED)))
 
 
 def join_pounds_and_ounces(passage: Passage) -> None:

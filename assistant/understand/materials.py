@@ -55,6 +55,7 @@ _ITEMS = tuple(
     for row in _TABLE["item"]
 )
 _AND = ([","], ["and"], ["plus"])
+_ME_AND = (["me", "and"], ["me", "plus"], ["myself", "and"])
 _ITEM_SAYS = frozenset(item.say for item in _ITEMS)
 
 
@@ -269,10 +270,12 @@ def find_labour(speech: Speech, durations: list[Duration], readings: list[Readin
 
 
 def _people(speech: Speech) -> int | None:
-    for start, _ in find_all(speech.passage, _PEOPLE):
-        number = next((n for n in speech.passage.numbers if n.end == start and n.value == int(n.value)), None)
+    """How many worked: "three of us"; "me and two guys" is one more than is said, "just me" is one."""
+    passage = speech.passage
+    for start, _ in find_all(passage, _PEOPLE):
+        number = next((n for n in passage.numbers if n.end == start and n.value == int(n.value)), None)
         if number and 1 <= number.value <= 30:
-            return int(number.value)
+            return int(number.value) + (passage.words(number.start - 2, number.start) in _ME_AND)
     return None
 
 

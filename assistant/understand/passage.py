@@ -102,6 +102,15 @@ class Passage(Tokens):
     def take(self, start: int, end: int) -> None:
         self.taken.update(range(start, end))
 
+    def set_aside(self, start: int, end: int, but: frozenset[Wordings]) -> None:
+        """Forget every wording in tokens start..end but those of the lists `but`: what is asked did not happen."""
+        self.wordings = {
+            says: left
+            for says, spans in self.wordings.items()
+            if (left := spans if says in but else [span for span in spans if not start <= span[0] < end])
+        }
+        self.cues = {kind: [span for span in spans if not start <= span[0] < end] for kind, spans in self.cues.items()}
+
     def use(self, token: int) -> None:
         self.used_sentences.add(self.sentence_of(token))
 

@@ -48,6 +48,7 @@ _QUESTIONS = (
     ("did", r" (?:i|we|you|it|he|she|they|that|this|those)\b"),
     ("did", rf" (?:the |my |our |his |her )?(?:\w+ ){{1,4}}{_ASKED_VERB}\b"),
     ("any", r" (?:co|leaks?|problems|issues|concerns|red flags|word|news|idea)\b"),
+    ("any", r" (?:\w+ ){1,3}(?:i should|i need to|to worry|to know|left|yet)\b"),
     ("anything", r" (?:wrong|left|missing|else|i )"),
     ("tell|remind|give", r" me (?:what|how|when|who|whether|if|which|the|my|a rundown|where)\b"),
     ("read|say|repeat", r" (?:that|it|them|this|those|back)\b"),
@@ -77,6 +78,13 @@ _STATED = _begins_with(
         r"what is what\b",
     )
 )
+# Put like a question, but asked of the assistant to be written down: "can you remind me to call the inspector?"
+_REQUESTED = _begins_with(
+    (
+        r"(?:can|could|will|would) you (?:please )?"
+        r"(?:remind me to|note|log|write|put|add|mark|make|schedule|set|jot|record|take|book)\b",
+    )
+)
 _TAG = re.compile(
     r"(?:\b(?:right|you know|okay|ok|yeah|huh|see|eh|isn't it|ain't it|alright)|, what,.*|that's,? what\b.*)\s*\?+\s*$",
     re.IGNORECASE,
@@ -94,6 +102,8 @@ def is_question(text: str) -> bool:
     if not marked and not _may_open(text) and not _may_open(behind):
         return False
     words = plain_words(text)
+    if _REQUESTED.match(words):
+        return False
     opens = bool(_OPENINGS.match(words))
     if marked:
         return bool(words) and (opens or not _TAG.search(text))

@@ -21,7 +21,12 @@ from assistant.understand.corrections import apply_corrections
 from assistant.understand.duct_runs import find_duct_runs, with_airflow
 from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity
 from assistant.understand.events import Speech, find_events
-from assistant.understand.groups import join_one_and_a_half, join_pounds_and_ounces, split_counts_from_sizes
+from assistant.understand.groups import (
+    allow_quarters_of_a_hundred,
+    join_one_and_a_half,
+    join_pounds_and_ounces,
+    split_counts_from_sizes,
+)
 from assistant.understand.held_tests import find_charging, find_test_events
 from assistant.understand.materials import find_labour, find_materials
 from assistant.understand.passage import Passage, read_passage
@@ -31,6 +36,7 @@ from assistant.understand.special import dry_and_wet, dual_capacitors, line_size
 from assistant.understand.spoken import settle_spoken_numbers
 from assistant.understand.systems import find_systems, system_at
 from assistant.understand.tasks import find_tasks, finished_words
+from assistant.understand.topics import RAISED_BY
 
 
 @dataclass(slots=True)
@@ -50,9 +56,10 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     split_counts_from_sizes(passage)
     join_one_and_a_half(passage)
     join_pounds_and_ounces(passage)
+    allow_quarters_of_a_hundred(passage)
     refrigerants = take_refrigerants(passage)
     systems = find_systems(passage, context)
-    moments = find_moments(passage, context.date)
+    moments = [m for m in find_moments(passage, context.date) if passage.free(m.start, m.end)]
     prices = find_prices(passage, in_context=False)
     take_moments(passage, moments)
     durations = find_durations(passage)
@@ -106,6 +113,7 @@ def _set_questions_aside(passage: Passage) -> list[str]:
             begins = _behind_a_statement(passage, start, end)
             asked.append(passage.said(begins, end).strip())
             passage.take(begins, end)
+            passage.set_aside(begins, end, but=RAISED_BY)
             passage.used_sentences.add(place)
     return asked
 

@@ -106,6 +106,7 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     following = passage.numbers[place].start if place < len(passage.numbers) else last
     next_start = following if following < last else 10**9
     own = bisect_left(passage.numbers, number.start, key=START)
+    before = max(before, _end_of_a_cleft(passage, before, number.start))
     for start, stop in cues:
         if passage.words(start - 1, start) == ["n't"]:
             continue  # "where I don't want that coil to get to"
@@ -130,6 +131,14 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number
             return True
     return False
+
+
+def _end_of_a_cleft(passage: Passage, before: int, start: int) -> int:
+    """ "1200's what the plate calls for on the airflow, 1160's what I've got": the first clause is of the first."""
+    words = passage.words(before, start)
+    if words[1:2] == ["what"] and words[0] in ("is", "'s", "was") and "," in words:
+        return before + words.index(",")
+    return before
 
 
 def _is_read_off(passage: Passage, number: Number) -> bool:

@@ -28,8 +28,6 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
     if not speech.moments and none_said(passage, (_WAITS, _OPEN)):
         return found
     for place, (start, end) in enumerate(passage.sentences):
-        if passage.tokens[end - 1] == "?":
-            continue
         if any(
             e.kind == "inspection" and e.outcome == "scheduled" and e.said == passage.said(start, end) for e in events
         ):
@@ -320,7 +318,7 @@ def _clean(speech: Speech, start: int, end: int) -> str:
         ".",
     ):
         start += 1
-    return speech.passage.said(start, end).strip(" ,.;:") if end > start else ""
+    return speech.passage.said(start, end).strip(" ,.;:?") if end > start else ""
 
 
 # ---------------------------------------------------------------- done since

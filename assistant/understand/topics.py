@@ -31,6 +31,8 @@ def _rows() -> dict[str, dict]:
 _RAISED: dict[str, Wordings] = {name: wordings(row["words"]) for name, row in _rows().items()}
 _HELD: dict[str, Wordings] = {name: wordings(row["hold"]) for name, row in _rows().items() if "hold" in row}
 
+RAISED_BY = frozenset({*_RAISED.values(), *_HELD.values()})  # the lists of wordings that raise or hold a topic
+
 
 def _start(change: tuple[int, Topic | None]) -> int:
     return change[0]

@@ -13,6 +13,8 @@ from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
 from assistant.understand.tokens import load_table
 
+_OTHER_GOODS = frozenset(load_table("cues.toml")["about"]["sold_by_the_foot"])
+
 
 def unnamed(
     listening: Listening, sentence: Sentence, number: Number, earlier: list[Heard], heard: list[Heard]
@@ -111,6 +113,11 @@ def _power(words: set[str]) -> str | None:
 
 
 def _about_a_line_set(passage: Passage, sentence: Sentence, number: Number, words: set[str]) -> bool:
+    unit = passage.units[number.end]
+    if passage.words(unit.end, unit.end + 1) == ["of"] and _OTHER_GOODS.intersection(
+        passage.words(unit.end, unit.end + 5)
+    ):
+        return False  # "forty feet of five eighths insulation"
     named = {"line_set_length", "liquid_line_size", "factory_charge"}
     here = (name for name in passage.names if sentence.start <= name.start < number.start)
     return bool(words & {"lines", "eighths"}) or any(named & set(name.quantities()) for name in here)

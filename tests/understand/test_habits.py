@@ -33,6 +33,9 @@ from tests.understand.heard import current, note, readings
         ("I put fourteen ounces in her", {"refrigerant_added": 0.875}),
         ("return's pulling fourteen hundred on the hood, that's two eighty a ton", {"return_airflow": 1400}),
         ("where was I, suction was one thirteen", {"suction_pressure": 113}),
+        ("head's three and a quarter, suction a buck twenty", {"liquid_pressure": 325, "suction_pressure": 120}),
+        ("pulled it down to two and a half on the micron gauge", {"vacuum_level": 250}),
+        ("manifold's three and a half", {"manifold_pressure": 3.5}),
     ],
 )
 def test_a_habit_of_saying_it_gives_the_same_values(said, values):
@@ -48,6 +51,9 @@ def test_a_habit_of_saying_it_gives_the_same_values(said, values):
         ("thirty two mini-split", "temperature_split"),
         ("seventy five in", "heating_input"),
         ("there's no harm in forty", "capacitance"),
+        ("he wants to charge me seventy five for the return label", "return_air_temp"),
+        ("used forty feet of five eighths insulation and six hangers", "line_set_length"),
+        ("seventy nine for the cap and a hundred ten for the call, he paid cash", "capacitance"),
     ],
 )
 def test_a_lookalike_is_no_reading(said, never):
@@ -113,3 +119,47 @@ def test_what_was_measured_before_a_question_is_a_reading_and_what_is_only_suppo
     for supposed in ("At 118 on 410A suction, what's saturation?", "If the head was 342, what would the subcool be?"):
         asked = note(supposed)
         assert (asked.readings, asked.questions) == ((), (supposed,))
+
+
+def test_what_the_plate_calls_for_and_what_was_got_are_two_values():
+    found = readings("Twelve hundred's what the plate calls for on the airflow, eleven sixty's what I've got.")
+    assert [(r.value, r.role, r.status) for r in found] == [(1200, "target", "current"), (1160, "measured", "current")]
+
+
+def test_what_is_asked_did_not_happen():
+    for asked in (
+        "is the electrical permit up",
+        "did the owner approve the return for nine hundred?",
+        "any safety stuff I should know",
+        "did we swap the compressor contactor already?",
+    ):
+        said = note(asked)
+        assert (said.questions, said.events, said.tasks, said.agreements, said.materials) == ((asked,), (), (), (), ())
+
+
+def test_what_is_put_like_a_question_and_meant_to_be_written_down_is():
+    (task,) = note("Can you remind me to call the inspector tomorrow at nine?").tasks
+    assert ("call the inspector" in task.what, task.due) == (True, "2026-05-13T09:00")
+
+
+def test_a_permit_and_an_inspection_in_one_sentence_are_each_their_own():
+    said = note("Mechanical permit's on the door, electrical inspector comes Friday at ten.")
+    assert [(e.kind, e.trade, e.outcome, e.when) for e in said.events] == [
+        ("permit", "mechanical", "posted", None),
+        ("inspection", "electrical", "scheduled", "2026-05-15T10:00"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("said", "people"),
+    [
+        ("Me and two guys been on this since six, call it eleven hours.", 3),
+        ("That took the three of us five hours.", 3),
+    ],
+)
+def test_who_tells_it_worked_too(said, people):
+    assert [labour.people for labour in note(said).labour] == [people]
+
+
+def test_returns_that_are_counted_have_no_temperature():
+    assert readings("Ductwork at the co-op. Two returns, one of them is metal.") == []
