@@ -22,6 +22,10 @@ _NAMED_PEOPLE = wordings(p for p in _TABLE["answer"]["people"] if p not in ("she
 _QUOTED = wordings(["quoted", "offered", "pitched", "proposed", "quote"])
 _OFFICIAL = wordings(["inspector", "inspection", "permit"])
 # What follows an answer that says what it is about: "agreed to", "declined the humidifier".
+# What begins a second answer in the same breath: "… and passed on the cabinet".
+_ANSWERS_AGAIN = frozenset(
+    "said says forget skip passed turned he she they declined approved nixed does wants".split()
+)
 _OBJECTS = tuple([word] for word in ("to", "on", "for", "the", "a", "an", "both", "all"))
 
 
@@ -33,6 +37,13 @@ def _lead() -> re.Pattern[str]:
 
 
 @functools.cache
+def _tail() -> re.Pattern[str]:
+    """Words that lead from a scope to its price."""
+    words = sorted(_TABLE["scope"]["tails"], key=len, reverse=True)
+    return re.compile(rf"[\s,]*(?<![^\W_])(?:{'|'.join(map(re.escape, words))})$|'s$", re.IGNORECASE)
+
+
+@functools.cache
 def _pointing() -> frozenset[str]:
     return frozenset(_TABLE["scope"]["pointing"])
 
@@ -40,7 +51,6 @@ def _pointing() -> frozenset[str]:
 _CLOSED = re.compile(
     r"(?:,|\s+(?:and|but|so|because|since|if|when))\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE
 )
-_TAIL = re.compile(r"[\s,]*\b(?:for|at|all in|is|'s|comes to|came to|would be|it's|that's|and|but)$", re.IGNORECASE)
 
 
 def find_agreements(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
@@ -86,8 +96,10 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Ag
             stop = here[number + 1].start if number + 1 < len(here) else end
             scope = _scope(passage.said(edge, price.start)) if edge < price.start else ""
             behind = passage.words(price.end, price.end + 2)
-            if price.end < stop and (not scope or {"for", "on"} & set(behind)):
+            if price.end < stop and (not scope or {"for", "on", "to"} & set(behind)):
                 scope = _scope(passage.said(price.end, stop)) or scope
+            if not scope and not number and cues[0][0] > start:  # "the extra return's gonna cost them nine hundred"
+                scope = _scope(passage.said(start, cues[0][0]))
             scope = scope if len(scope.split()) > 1 or scope and not runs else _proposed(runs) or scope
             if scope:
                 found.append(_agreement(speech, scope, cues[0][0], price.dollars))
@@ -120,7 +132,7 @@ def _scope(text: str) -> str:
     previous = None
     while previous != text:
         previous = text
-        text = _TAIL.sub("", _lead().sub("", text)).strip(" ,.;:$")
+        text = _tail().sub("", _lead().sub("", text)).strip(" ,.;:$")
     return text
 
 
@@ -183,7 +195,7 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
     if status == "pending" or not own or not says_any(passage, _ANSWER["people"], start, end):
         return None
-    scope, price = _agreed(speech, place, own, b, end, prices)
+    scope, price = _agreed(speech, place, own, a, end, prices)
     return [*result, replace(_agreement(speech, scope, a, price), status=status)]
 
 
@@ -197,8 +209,7 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
             for i in range(a + 1, b)
             if passage.lower[i] == "and"
             and passage.words(i + 1, i + 2)[:1]
-            and passage.lower[i + 1]
-            in ("said", "passed", "turned", "he", "she", "they", "declined", "approved", "nixed", "does", "wants")
+            and passage.lower[i + 1] in _ANSWERS_AGAIN
         ]
         edges = [a, *cuts, b]
         clauses += list(zip(edges, edges[1:], strict=False))
@@ -214,8 +225,13 @@ def _own_scope(speech: Speech, says: Wordings, start: int, end: int, prices: lis
         ["for"],
     ):
         return ""
-    stop = min([p.start for p in prices if cue[1] <= p.start < end] + [end])
-    scope = _scope(speech.passage.said(cue[1], stop)) if cue[1] < stop else ""
+    passage = speech.passage
+    price = next((p for p in prices if cue[1] <= p.start < end), None)
+    day = speech.moment_in(cue[1], end)
+    stop = min(price.start if price else end, day.start if day else end)
+    scope = _scope(passage.said(cue[1], stop)) if cue[1] < stop else ""
+    if price and not scope and price.end < end and passage.lower[price.end] in ("for", "to", "on"):
+        scope = _scope(passage.said(price.end, end))  # "okayed six fifty for the new whip"
     content = [w for w in re.findall(r"[a-z]{4,}", scope.lower()) if w not in _pointing()]
     return scope if content else ""
 
@@ -233,7 +249,7 @@ def _best(said: str, scopes: list[str], *, alone: bool) -> int | None:
 
 
 def _agreed(
-    speech: Speech, place: int, own: str, clause_end: int, end: int, prices: list[Price]
+    speech: Speech, place: int, own: str, start: int, end: int, prices: list[Price]
 ) -> tuple[str, float | None]:
     """The scope and price of work agreed without an offer heard: "… six hundred eighty dollars, and she signed"."""
     passage = speech.passage
@@ -241,7 +257,7 @@ def _agreed(
         (
             p
             for p in prices
-            if passage.sentences[place][0] <= p.start < end and p.per is None and p.start >= clause_end - 6
+            if start <= p.start < end and p.per is None
         ),
         None,
     )

@@ -16,10 +16,12 @@ from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
+_SAY_BETWEEN = frozenset(load_table("cues.toml")["filler"]["say"])
 _MONEY_WORDS = {"dollar": 1, "dollars": 1, "buck": 1, "bucks": 1, "grand": 1000, "cents": 0.01}
 _PRICE = load_table("agreements.toml")["price"]
 _RIGHT_BEFORE = tuple(_PRICE["right_before"])
-_LAST_WORDS = tuple({said.split()[-1] for said in _RIGHT_BEFORE})
+_RIGHT_BEFORE_A_LARGE_ONE = (*_RIGHT_BEFORE, *_PRICE["right_before_a_large_one"])
+_LAST_WORDS = tuple({said.split()[-1] for said in _RIGHT_BEFORE_A_LARGE_ONE})
 _ANSWER = {
     kind: wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("approved", "declined", "offered")
 }
@@ -107,7 +109,7 @@ def _priced(passage: Passage, number: Number) -> bool:
     last = passage.lower[number.start - 1] if number.start > start else ""
     asked = last.endswith(_LAST_WORDS) and " ".join(
         passage.lower[max(start, number.start - 4) : number.start]
-    ).endswith(_RIGHT_BEFORE)
+    ).endswith(_RIGHT_BEFORE_A_LARGE_ONE if number.value >= 20 else _RIGHT_BEFORE)
     alone = number.value >= 20 and _stands_alone(passage, number, start, end)
     if not asked and not alone and not (follow[:1] == ["for"] and number.value >= 20):
         return False
@@ -146,7 +148,7 @@ def _named_just_before(passage: Passage, number: Number) -> bool:
     place = bisect.bisect_right(passage.names, number.start, key=lambda name: name.end) - 1
     if place < 0 or (end := passage.names[place].end) < number.start - 2:
         return False
-    return "," not in passage.words(end, number.start)
+    return _SAY_BETWEEN.issuperset(passage.words(end, number.start))  # "a new filter rack at 480" names no filter's
 
 
 def take_offered_sizes(passage: Passage) -> None:

@@ -22,7 +22,7 @@ _SIDE = lists_of(_TABLE["side"])
 _MATERIAL = lists_of(_TABLE["material"])
 _STATUS = lists_of(_TABLE["status"])
 _ONLY_PROPOSED = wordings(["quoted", "would", "to add", "could add", "price", "i'd", "that'd", "could", "should"])
-_PRICED = wordings(["quoted", "priced", "quote"])
+_PRICED = wordings(["quoted", "priced", "quote", "would run", "will run", "gonna run", "gave", "bid"])
 
 
 @dataclass(frozen=True, slots=True)

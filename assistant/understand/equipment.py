@@ -19,7 +19,10 @@ _KINDS = lists_of(_TABLE["kinds"])
 _IDENTITY = lists_of(_TABLE["identity"])
 _SAME_REFRIGERANT = wordings(_TABLE["same_refrigerant"])
 _TOLD_OF = (_SAME_REFRIGERANT, *_METERING_DEVICES.values(), *_KINDS.values(), *_IDENTITY.values())
-_OFFERED = wordings(load_table("agreements.toml")["answer"]["offered"])
+_OFFERED = tuple(
+    wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("offered", "declined", "approved", "pending")
+)
+_PEOPLE = wordings(load_table("agreements.toml")["answer"]["people"])
 
 
 def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
@@ -75,7 +78,7 @@ def find_equipment(
 
     def note(token: int, **said) -> None:
         start, end = passage.sentences[passage.sentence_of(token)]
-        if says_any(passage, _OFFERED, start, end):
+        if says_any(passage, _OFFERED[0], start, end) or _answered_by_somebody(passage, start, end):
             return
         system = system_at(token, systems, passage, context)
         known = facts.get(system) or Equipment(system=system, note=context.note)
@@ -100,6 +103,11 @@ def find_equipment(
             if label:
                 note(start, **{field: label})
     return list(facts.values())
+
+
+def _answered_by_somebody(passage: Passage, start: int, end: int) -> bool:
+    """ "Owner says yes to the heat pump": what is agreed to or declined is not there yet."""
+    return says_any(passage, _PEOPLE, start, end) and any(says_any(passage, says, start, end) for says in _OFFERED[1:])
 
 
 def with_capacity(equipment: list[Equipment], readings: list[Reading], note: str) -> tuple[Equipment, ...]:
