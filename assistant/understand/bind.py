@@ -170,6 +170,8 @@ def _sense(unit: Unit | None, wording: Wording, quantity: str, number: Number, f
     known = quantities()[quantity]
     spoken = unit and _spoken_as(unit.kinds, known.unit)
     bonus = -0.4 if quantity in favoured else 0.0
+    if known.unit == "in" and unit is not None and unit.kinds[0] == "ft":
+        return None  # "ten feet of suction line" is no size
     if unit is not None and spoken is None:
         if unit.kinds[0] in ("min", "h", "s", "ft", "in") or wording.unit_needed or wording.range_needed:
             return None

@@ -16,6 +16,8 @@ _FOR_WHAT_WAS_AGREED = frozenset(_TABLE["open"]["for_what_was_agreed"])
 _FIRE, _FURNACE = wordings(_TABLE["fire"]["say"]), wordings(["furnace", "burner", "burners", "gas"])
 _DONE, _NOT_DONE = wordings(_TABLE["done"]["say"]), wordings(_TABLE["done"]["not_this"])
 _DROPPED = wordings(_TABLE["dropped"]["say"])
+_LIST_OPENS = wordings(_TABLE["list"]["opens"])
+_BEHIND_AN_OPENING = ([":"], [","], ["is"], ["are"], ["'s"], ["-"])
 _PRONOUNS = frozenset(_TABLE["pronouns"]["say"])
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _PERMIT = wordings(load_table("events.toml")["permit"]["words"])
@@ -25,14 +27,18 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
     """Every task said in the passage, open ones first told, then what is done since."""
     passage = speech.passage
     found: list[Task] = []
-    if not speech.moments and none_said(passage, (_WAITS, _OPEN)):
+    if not speech.moments and none_said(passage, (_WAITS, _OPEN, _LIST_OPENS)):
         return found
     for place, (start, end) in enumerate(passage.sentences):
         if any(
             e.kind == "inspection" and e.outcome == "scheduled" and e.said == passage.said(start, end) for e in events
         ):
             continue  # the inspector comes back; nothing for us to do
-        tasks = _waiting(speech, start, end) or _open(speech, place, start, end, agreements)
+        tasks = (
+            _waiting(speech, start, end)
+            or _listed(speech, start, end)
+            or _open(speech, place, start, end, agreements)
+        )
         if tasks:
             passage.used_sentences.add(place)
         found += tasks
@@ -82,6 +88,24 @@ def _without_not(what: str) -> str:
         if what.lower().startswith(lead.lower()):
             return what[len(lead) :]
     return what
+
+
+# ---------------------------------------------------------------- a list of what is left
+
+
+def _listed(speech: Speech, start: int, end: int) -> list[Task]:
+    """ "Two things left: label the disconnect and register the warranty": each by itself."""
+    passage = speech.passage
+    opens = next(iter(find_all(passage, _LIST_OPENS, start, end)), None)
+    if opens is None or passage.words(opens[1], opens[1] + 1) not in _BEHIND_AN_OPENING:
+        return []
+    edges = [opens[1], *[at for at in range(opens[1] + 1, end) if passage.lower[at] in (",", "and")], end]
+    parts = [(a + 1, b) for a, b in zip(edges, edges[1:], strict=False)]
+    return [
+        Task(what, _due(speech, a, b), note=speech.context.note, system=_system(speech, a))
+        for a, b in parts
+        if len((what := _clean(speech, a, b)).split()) > 1
+    ]
 
 
 # ---------------------------------------------------------------- to be done
@@ -236,7 +260,8 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
         return f"first fire of the furnace: {text}"
     points = set(words) & _PRONOUNS
     if points or len(words) < 4:
-        return f"{text} ({_before(speech, place, start, clause[0])})"
+        before = _before(speech, place, start, clause[0])
+        return f"{text} ({before})" if before else text
     return text
 
 
@@ -247,14 +272,14 @@ def _before(speech: Speech, place: int, start: int, token: int) -> str:
     ahead = passage.said(*passage.sentences[place - 1]).strip(" .") if place else ""
     if place and (not here or says_any(passage, _PARTS, *passage.sentences[place - 1])):
         return f"{ahead}; {here}".strip("; ")
-    return here or ahead or "as said"
+    return here or ahead
 
 
 def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
     waits = [
         w
         for w in find_all(speech.passage, _WAITS, *clause)
-        if speech.passage.words(*w)[0] in ("till", "until", "til", "once", "as", "after", "when", "before")
+        if speech.passage.words(*w)[0] in ("till", "until", "til", "once", "as", "after", "when")
     ]
     if not waits:
         return None
