@@ -72,6 +72,8 @@ def _piece_at(words: list[str], at: int, first: bool) -> Piece | None:
     if word not in CARDINAL_WORDS:
         return None
     longest = _longest_cardinal(words, at)
+    if longest and words[longest[0] : longest[0] + 1] == ["k"]:
+        return Piece(at, longest[0] + 1, 1000 * longest[1], False)  # "an eighty K furnace"
     return longest and Piece(at, longest[0], longest[1], False)
 
 

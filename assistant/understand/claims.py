@@ -243,6 +243,7 @@ def take_counts_and_labels(passage: Passage) -> None:
         return
     noun_starts = passage.cue_starts("count_noun") - {name.start for name in passage.names}
     label_ends = passage.cue_ends("label_before") | passage.cue_ends("lasted")
+    set_points = passage.cue_ends("set_point_before")
     difference_ends, difference_starts = passage.cue_ends("difference_before"), passage.cue_starts("difference_after")
     starts = {number.start for number in passage.numbers}
     ends = {number.end for number in passage.numbers} | {unit.end for unit in passage.units.values()}
@@ -252,6 +253,7 @@ def take_counts_and_labels(passage: Passage) -> None:
         unit = passage.units.get(number.end)
         if (
             (unit is None and (number.end in noun_starts or number.start in label_ends))
+            or number.start in set_points
             or number.start in difference_ends
             or (unit.end if unit else number.end) in difference_starts
             or number.kind == "ordinal"

@@ -224,7 +224,7 @@ def _cue_wordings() -> dict[str, Wordings]:
         said[kind] = [*said[kind], *(f"{word}s" for word in said[kind])]  # "targets 10" for "target's ten"
     out = table["not_a_reading"]
     said |= {"count_noun": out["nouns"], "label_before": out["before"], "aside": out["sentences"]}
-    said["lasted"] = out["lasted"]
+    said |= {"lasted": out["lasted"], "set_point_before": out["set_point_before"]}
     said |= {"difference_before": out["difference_before"], "difference_after": out["difference_after"]}
     return lists_of(said)
 

@@ -18,7 +18,7 @@ _MEASURED = wordings(
 )
 _METER = wordings(["meter", "dial", "clocked", "clock", "clocking", "turn", "revolution"])
 _A_TURN = wordings(["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"])
-_LEGS = wordings(["legs", "leg to leg", "phases", "three phase", "phase to phase"])
+_LEGS = wordings(["l1", "l2", "l3", "legs", "leg to leg", "phases", "three phase", "phase to phase"])
 _LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
 
 

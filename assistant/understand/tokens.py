@@ -15,10 +15,11 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import NamedTuple
 
-# A word (with "n't" apart), thousands with commas, decimals, plain digits, clitics, then any other sign. Most tokens
-# are words, so the first line takes them whole; the line that takes "n't" off is only tried where one follows.
+# A leg ("L2"), a word (with "n't" apart), thousands with commas, decimals, plain digits, clitics, then any other sign.
+# Most tokens are words, so the second line takes them whole; the one that takes "n't" off is tried where it follows.
 _TOKEN = re.compile(
-    r"[^\W\d_]++(?!['’][tT]\b)"
+    r"\b[lL][123]\b"  # a leg of the line
+    r"|[^\W\d_]++(?!['’][tT]\b)"
     r"|[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])"
     r"|[0-9]+\.[0-9]+|(?<![0-9.])\.[0-9]+|[0-9]+"
     r"|(?i:[^\W\d_]+?(?=n['’]t\b)|n['’]t\b|['’](?:s|re|ve|ll|d|m|cause|em)\b)"

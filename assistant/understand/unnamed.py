@@ -212,14 +212,14 @@ def _sum_of_a_row(listening: Listening, sentence: Sentence, number: Number, told
     row = [n for n in sentence.numbers if n.end <= number.start]
     if len(row) < 2 or number.end in listening.passage.units:
         return None
-    named = [item for item in told if item.sentence == sentence.place and item.number in row]
-    if not named:
-        return None
-    first = row.index(named[-1].number)
-    if len(row) - first < 2 or abs(sum(n.value for n in row[first:]) - number.value) > 1e-6:
-        return None
-    sense = in_range(listening.passage, number, named[-1].sense.quantity)
-    return sentence.heard(number, sense, 1.2, named[-1].name) if sense else None
+    for first in range(len(row) - 2, -1, -1):
+        parts = row[first:]
+        named = [item for item in told if item.sentence == sentence.place and item.number in parts]
+        if named and abs(sum(n.value for n in parts) - number.value) < 1e-6:
+            alike = len({item.sense.quantity for item in named}) == 1
+            sense = in_range(listening.passage, number, named[-1].sense.quantity) if alike else None
+            return sentence.heard(number, sense, 1.2, named[-1].name) if sense else None
+    return None
 
 
 def _bare_target(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:

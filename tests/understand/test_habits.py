@@ -36,6 +36,13 @@ from tests.understand.heard import current, note, readings
         ("head's three and a quarter, suction a buck twenty", {"liquid_pressure": 325, "suction_pressure": 120}),
         ("pulled it down to two and a half on the micron gauge", {"vacuum_level": 250}),
         ("manifold's three and a half", {"manifold_pressure": 3.5}),
+        ("we're at 121 on suction, 355 on the discharge", {"suction_pressure": 121, "liquid_pressure": 355}),
+        ("discharge temp's two ten", {"discharge_line_temp": 210}),
+        ("I've got a hundred eighteen and 341 on 410A", {"suction_pressure": 118, "liquid_pressure": 341}),
+        ("furnace is an eighty K input", {"heating_input": 80_000}),
+        ("CO in the kitchen's zero, CO at the flue is 85", {"ambient_carbon_monoxide": 0, "carbon_monoxide": 85}),
+        ("room's at eighty one and the stat's set for seventy two", {"return_air_temp": 81}),
+        ("412 on the big return and 385 on the hall one, so 797", {"return_airflow": 797}),
     ],
 )
 def test_a_habit_of_saying_it_gives_the_same_values(said, values):
@@ -51,6 +58,8 @@ def test_a_habit_of_saying_it_gives_the_same_values(said, values):
         ("thirty two mini-split", "temperature_split"),
         ("seventy five in", "heating_input"),
         ("there's no harm in forty", "capacitance"),
+        ("room's at eighty one", "ambient_carbon_monoxide"),
+        ("insulate that last ten feet of suction line", "suction_line_size"),
         ("he wants to charge me seventy five for the return label", "return_air_temp"),
         ("used forty feet of five eighths insulation and six hangers", "line_set_length"),
         ("seventy nine for the cap and a hundred ten for the call, he paid cash", "capacitance"),
@@ -163,3 +172,21 @@ def test_who_tells_it_worked_too(said, people):
 
 def test_returns_that_are_counted_have_no_temperature():
     assert readings("Ductwork at the co-op. Two returns, one of them is metal.") == []
+
+
+def test_each_pair_of_legs_has_its_voltage():
+    found = readings("L1 to L2 two oh eight, L2 to L3 two oh six, L1 to L3 two oh nine.")
+    assert [(r.quantity, r.value) for r in found] == [("line_voltage", value) for value in (208, 206, 209)]
+
+
+def test_a_list_of_what_is_left_is_as_many_tasks():
+    tasks = note("Two things left: label the disconnect and register the warranty by Friday.").tasks
+    assert [(t.what, t.due) for t in tasks] == [
+        ("label the disconnect", None),
+        ("register the warranty by Friday", "2026-05-15"),
+    ]
+
+
+def test_what_comes_before_something_does_not_wait_on_it():
+    (task,) = note("The electrician has to land the whip before I hang the grille.").tasks
+    assert task.waits_on is None
