@@ -22,6 +22,7 @@ _TOLD_OF = (_SAME_REFRIGERANT, *_METERING_DEVICES.values(), *_KINDS.values(), *_
 _OFFERED = tuple(
     wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("offered", "declined", "approved", "pending")
 )
+_ON_THE_TRUCK = tuple([container, "of"] for container in ("jug", "bottle", "cylinder", "tank", "drum", "can", "jugs"))
 _PEOPLE = wordings(load_table("agreements.toml")["answer"]["people"])
 
 
@@ -48,6 +49,7 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
             start -= 0 if not behind_r else len(before) if before == ["r", "-"] else 1
             passage.take(start, end)
             found.append((start, refrigerant))
+            passage.numbers = [n for n in passage.numbers if n.end <= start or n.start >= end]
     return sorted(found)
 
 
@@ -58,7 +60,7 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
     if (
         start > first
         and before[:1] not in ([","], ["on"], ["with"], ["of"])
-        or after[:1] not in ([","], ["."], [], ["with"], ["and"])
+        or after[:1] not in ([","], ["."], [], ["with"], ["and"], ["in"])
     ):
         return False
     sized = any(
@@ -133,13 +135,23 @@ def _devices(passage: Passage) -> list[tuple[str, int]]:
 
 
 def _only_a_price(passage: Passage, token: int) -> bool:
-    """ "R-22's eighty bucks a pound" and "used to be R-22" say nothing of what is in this system."""
+    """ "R-22's eighty bucks a pound", "used to be R-22" and "a jug of 410A" say nothing of what is in this system."""
     before = passage.words(max(0, token - 4), token)
     return (
         before[-3:] in (["used", "to", "be"], ["it", "was", "an"])
         or before[-2:] in (["was", "on"], ["instead", "of"], ["from", "an"])
         or before[-3:] in (["used", "to", "have"],)
+        or before[-2:] in _ON_THE_TRUCK
+        or _the_old_ones(passage, token)
     )
+
+
+def _the_old_ones(passage: Passage, token: int) -> bool:
+    """ "Recovered four pounds of R-22 off the old one", "the old R-22 unit": gone, where "an old R-22" is there."""
+    start, end = passage.sentences[passage.sentence_of(token)]
+    before = passage.words(max(start, token - 4), token)
+    around = before + passage.words(token, min(end, token + 7))
+    return ("the", "old") in zip(around, around[1:], strict=False) and "new" not in before
 
 
 def _label_behind(passage: Passage, end: int) -> str | None:

@@ -103,7 +103,7 @@ def find_events(speech: Speech) -> list[Event]:
             if is_of_permits:
                 permits += _permits(speech, a, b)
             elif not no_inspection:
-                told_here, inspection = _inspections(speech, a, b, inspection, found)
+                told_here, inspection = _inspections(speech, a, b, inspection, found + inspections)
                 inspections += told_here
         only_inspected = inspections and not says_any(passage, _SHUT_DOWN, start, end)
         others = [] if only_inspected else _others(speech, told, start, end, permits)
@@ -121,7 +121,8 @@ def _parts_of(speech: Speech, start: int, end: int) -> list[tuple[int, int, bool
     """
     passage = speech.passage
     if not says_any(passage, _PERMIT["words"], start, end):
-        return [(start, end, False)]
+        back = _opens_a_return(speech, start, end)
+        return [(start, back, False), (back, end, False)] if back else [(start, end, False)]
     parts: list[tuple[int, int, bool]] = []
     for a, b in speech.clauses(start, end):
         of_permits = says_any(passage, _PERMIT["words"], a, b)
@@ -131,6 +132,15 @@ def _parts_of(speech: Speech, start: int, end: int) -> list[tuple[int, int, bool
         else:
             parts.append((a, b, of_permits or not decided))
     return parts
+
+
+def _opens_a_return(speech: Speech, start: int, end: int) -> int | None:
+    """Where "…, he'll be back Wednesday" begins behind something else that was told of the inspection."""
+    passage = speech.passage
+    for a, b in speech.clauses(start, end)[1:]:
+        if says_any(passage, _COMES_BACK, a, b) and says_any(passage, _INSPECTOR, a, b) and speech.moment_in(a, b):
+            return a
+    return None
 
 
 # ---------------------------------------------------------------- permits
@@ -220,6 +230,8 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
                 Event("inspection", trade, outcome, when, _said(passage, start, end), note=speech.context.note)
             )
     if about and not found:
+        found = _each_its_own(speech, start, end)
+    if about and not found:
         scheduled = to_come and moment
         came = says_any(passage, _CAME, start, end)
         if came and not result:
@@ -245,6 +257,19 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
     return found, (found[-1] if found else going)
 
 
+def _each_its_own(speech: Speech, start: int, end: int) -> list[Event]:
+    """ "Rough-in passed this morning, final's set for the twentieth": two inspections whose trade was not said."""
+    told = [(a, b, _inspection_outcome(speech, a, b)) for a, b in speech.clauses(start, end)]
+    told = [each for each in told if each[2] and says_any(speech.passage, _INSPECTION["words"], *each[:2])]
+    if len(told) < 2:
+        return []
+    today, note = speech.context.date.isoformat(), speech.context.note
+    return [
+        Event("inspection", None, outcome, speech.when_in(a, b) or today, _said(speech.passage, start, end), note=note)
+        for a, b, outcome in told
+    ]
+
+
 def _leads(passage: Passage, start: int) -> bool:
     """ "Sheet metal passed": the trade opens the sentence."""
     return any(a <= start + 1 for says in _TRADES.values() for a, _ in find_all(passage, says, start, start + 4))
@@ -266,7 +291,7 @@ def _outcome_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, in
 
 def _inspection_outcome(speech: Speech, start: int, end: int) -> str | None:
     passage = speech.passage
-    if says_any(passage, _INSPECTION["failed"], start, end):
+    if any(passage.words(a - 1, a) not in (["no"], ["without"], ["zero"]) for a, _ in _failures(passage, start, end)):
         return "failed"
     if says_any(passage, _INSPECTION["partial"], start, end):
         return "partial"
@@ -277,6 +302,10 @@ def _inspection_outcome(speech: Speech, start: int, end: int) -> str | None:
     if moment and (coming or says_any(passage, _INSPECTION["scheduled"], start, end)):
         return "scheduled"
     return None
+
+
+def _failures(passage: Passage, start: int, end: int) -> list[tuple[int, int]]:
+    return find_all(passage, _INSPECTION["failed"], start, end)
 
 
 def _return_visit(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event]) -> list[Event]:

@@ -18,10 +18,11 @@ _TOOK = wordings(
         "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all",
         "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total",
         "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for",
-        "just me", "by myself", "solo", "call it", "both of us",
+        "just me", "by myself", "solo", "call it", "both of us", "for me and",
     ]
 )  # fmt: skip
 _PEOPLE = wordings(["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"])
+_AND_A_HELPER = wordings(["me and a helper", "me and my helper", "me and the helper", "both of us", "the two of us"])
 _NO_LABOUR = wordings(["pump", "running", "hour drive", "minute drive", "overnight", "to hold", "to cool", "hold"])
 _TO_COME = wordings(["will take", "'ll take", "going to take", "should take"])
 _TABLE = load_table("materials.toml")
@@ -55,6 +56,7 @@ _ITEMS = tuple(
     for row in _TABLE["item"]
 )
 _AND = ([","], ["and"], ["plus"])
+_BY = (["by"], ["x"])
 _ME_AND = (["me", "and"], ["me", "plus"], ["myself", "and"])
 _ITEM_SAYS = frozenset(item.say for item in _ITEMS)
 
@@ -73,7 +75,7 @@ def find_materials(
                 continue  # part of a longer wording: a filter grille is no filter
             place = passage.sentence_of(start)
             stretch = _stretch(speech, start, place)
-            counted = _count(speech, item, stretch) or _count(speech, item, passage.sentences[place])
+            counted = _count(speech, item, stretch, start) or _count(speech, item, passage.sentences[place], start)
             used = item.used is not None and says_any(passage, item.used, *stretch)
             if (item.counted_only and counted is None) or not (used or counted) or item.name in found:
                 continue
@@ -86,9 +88,14 @@ def find_materials(
             )
             passage.used_sentences.add(place)
     for material in _listed(speech, prices):
-        if not any(_same_item(material.item, known) for known in found):
+        if not any(_same_item(material.item, known) for known in [*found, *_said_as(found)]):
             found[material.item] = material
     return [*_ducts(speech, runs), *_refrigerant(speech, readings, equipment), *found.values()]
+
+
+def _said_as(found: dict[str, Material]) -> list[str]:
+    """The wordings of the items that were found: "seven eighths copper" is the copper tubing."""
+    return [said for item in _ITEMS if item.name in found for said in item.say.said]
 
 
 def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
@@ -181,9 +188,11 @@ def _stretch(speech: Speech, token: int, place: int) -> tuple[int, int]:
     return next(((a, b) for a, b in speech.clauses(start, end) if a <= token < b), (start, end))
 
 
-def _count(speech: Speech, item: _Item, stretch: tuple[int, int]) -> tuple[float, str] | None:
+def _count(speech: Speech, item: _Item, stretch: tuple[int, int], at: int) -> tuple[float, str] | None:
+    """How many of an item named at a token, and in what; of several counts the one right before it."""
     passage = speech.passage
-    for start, _ in find_all(passage, item.counted_in, *stretch) if item.counted_in else ():
+    containers = find_all(passage, item.counted_in, *stretch) if item.counted_in else []
+    for start, _ in sorted(containers, key=lambda span: (span[0] > at, abs(at - span[0]))):
         word = passage.lower[start]
         unit = "ft" if word in ("feet", "foot") else _singular(word)
         number = next((n for n in passage.numbers if n.end == start), None)
@@ -197,9 +206,18 @@ def _count(speech: Speech, item: _Item, stretch: tuple[int, int]) -> tuple[float
         number = next(
             (n for n in passage.numbers if n.end in (start, start - 1) and n.kind == "cardinal" and n.value < 100), None
         )
+        if number and passage.words(number.start - 1, number.start) in _BY:
+            number = _before_a_size(passage, number)
+            return (number.value, "ea") if number else None
         if number and not item.counted_only and number.end == start:
             return number.value, "ea"
     return None
+
+
+def _before_a_size(passage, number: Number) -> Number | None:
+    """ "Two twenty by twenty five filters": the count that stands before the size."""
+    first = next((n for n in passage.numbers if n.end == number.start - 1), None)
+    return first and next((n for n in passage.numbers if n.end == first.start and n.value < 100), None)
 
 
 def _ducts(speech: Speech, runs: list[DuctRun]) -> list[Material]:
@@ -276,7 +294,7 @@ def _people(speech: Speech) -> int | None:
         number = next((n for n in passage.numbers if n.end == start and n.value == int(n.value)), None)
         if number and 1 <= number.value <= 30:
             return int(number.value) + (passage.words(number.start - 2, number.start) in _ME_AND)
-    return None
+    return 2 if says_any(passage, _AND_A_HELPER) else None
 
 
 def _purpose(speech: Speech, place: int, duration: Duration) -> str:

@@ -132,7 +132,8 @@ def _on_the_gauges(passage: Passage, low: Number, high: Number) -> bool:
         return False
     place = passage.sentence_of(low.start)
     words = passage.words(passage.sentences[max(0, place - 1)][0], low.start) + passage.words(high.end, high.end + 3)
-    on_a_system = words[-1:] == ["at"] and _SYSTEMS & set(passage.words(low.start - 4, low.start))
+    ahead = passage.words(low.start - 4, low.start)
+    on_a_system = ahead[-1:] == ["at"] and (_SYSTEMS & set(ahead) or ahead[-3:-1] in (["one", "'s"], ["one", "is"]))
     on_a_refrigerant = words[-3:-2] == ["on"] and not passage.free(high.end + 1, high.end + 2)  # "… on 410A"
     # "the upstairs one's at 128 and 390"
     said_of = {"gauges", "hoses", "manifolds"} & set(words) or on_a_system or on_a_refrigerant

@@ -31,7 +31,7 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
         return found
     for place, (start, end) in enumerate(passage.sentences):
         if any(
-            e.kind == "inspection" and e.outcome == "scheduled" and e.said == passage.said(start, end) for e in events
+            e.kind == "inspection" and e.outcome == "scheduled" and e.said in passage.said(start, end) for e in events
         ):
             continue  # the inspector comes back; nothing for us to do
         tasks = (

@@ -8,11 +8,14 @@ from assistant.records import ADDING_UP
 from assistant.understand.bind import Sense, best_sense
 from assistant.understand.context import Context
 from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
+from assistant.understand.lexicon import wordings
 from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
 from assistant.understand.tokens import load_table
+from assistant.understand.vocabulary import says_any
 
+_LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
 _OTHER_GOODS = frozenset(load_table("cues.toml")["about"]["sold_by_the_foot"])
 
 
@@ -114,6 +117,8 @@ def _power(words: set[str]) -> str | None:
 
 def _about_a_line_set(passage: Passage, sentence: Sentence, number: Number, words: set[str]) -> bool:
     unit = passage.units[number.end]
+    if says_any(passage, _LIST_OF_GOODS, sentence.start, number.start):
+        return False  # "used … and fifty feet of seven eighths copper"
     if passage.words(unit.end, unit.end + 1) == ["of"] and _OTHER_GOODS.intersection(
         passage.words(unit.end, unit.end + 5)
     ):

@@ -190,3 +190,48 @@ def test_a_list_of_what_is_left_is_as_many_tasks():
 def test_what_comes_before_something_does_not_wait_on_it():
     (task,) = note("The electrician has to land the whip before I hang the grille.").tasks
     assert task.waits_on is None
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        (
+            "Gas inspector red tagged the flex connector, he'll be back Wednesday at two.",
+            [("gas", "failed", "2026-05-12"), ("gas", "scheduled", "2026-05-13T14:00")],
+        ),
+        (
+            "Rough-in passed this morning, final's set for the twentieth.",
+            [(None, "passed", "2026-05-12"), (None, "scheduled", "2026-05-20")],
+        ),
+        ("Mechanical inspector walked it at nine, no corrections.", [("mechanical", "passed", "2026-05-12T09:00")]),
+        ("City's sending somebody out Thursday for the electrical.", [("electrical", "scheduled", "2026-05-14")]),
+        ("Plumbing inspector didn't like the trap, wants it redone.", [("plumbing", "failed", "2026-05-12")]),
+    ],
+)
+def test_inspections_are_told_in_passing(said, told):
+    found = note(said)
+    assert [(e.trade, e.outcome, e.when) for e in found.events] == told
+    assert found.tasks == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "refrigerant"),
+    [
+        ("Recovered four pounds eleven ounces of R-22 off the old one.", None),
+        ("Need another jug of 410A and a filter drier for tomorrow.", None),
+        ("Old piston unit, R twenty two, two and a half tons.", "R-22"),
+        ("The old one was R-22, new one's on R-454B.", "R-454B"),
+    ],
+)
+def test_only_what_is_in_the_system_is_its_refrigerant(said, refrigerant):
+    assert next((e.refrigerant for e in note(said).equipment), None) == refrigerant
+
+
+def test_goods_are_counted_once_and_never_by_a_name_or_a_size():
+    used = note("Used three rolls of foil tape and fifty feet of seven eighths copper.")
+    assert {m.item: m.quantity for m in used.materials} == {"foil tape": 3, "copper tubing": 50}
+    assert used.readings == ()
+    needed = note("Need another jug of 410A and a filter drier for tomorrow.")
+    assert {m.item: m.quantity for m in needed.materials} == {"filter drier": 1}
+    sized = note("Installed 20 by 25 filters.")
+    assert [m.quantity for m in sized.materials if m.quantity > 1] == []
