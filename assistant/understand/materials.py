@@ -117,6 +117,8 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
                     or number.start - cue > 25
                     or number.kind not in ("cardinal", "decimal")
                     or number.value > 500
+                    or passage.words(number.start - 1, number.start) in _BY
+                    or passage.words(number.end, number.end + 1) in _BY
                 ):
                     continue
                 item, unit = _thing(passage, number, end)
