@@ -77,6 +77,7 @@ _MOST = 8  # as many jobs as an ear keeps
 _ABOUT_OPEN_WORK = frozenset({"left", "waiting", "agreement", "inspection", "permit"})
 _EVERY_JOB = re.compile(r"\b(?:which|what|any|all|every)(?: of)?(?: my| the| our)? jobs?\b|\b(?:anywhere|everywhere)\b")
 _WHICH_ONE = re.compile(r"\bwhich (?:one|unit|system|side|floor)s?\b|\bwho is\b")
+_SAID_OR_WANTED = re.compile(r"\b(?:say|want)\b")
 _OTHER = re.compile(r"\bthe other (?:one|unit|system)\b")
 _SYSTEM_WORDS = re.compile(
     r"\b(?:upstairs|downstairs|(?:unit|system|zone|rtu|rooftop) (?:\d+|one|two|three|four|five|six))\b"
@@ -244,7 +245,7 @@ def _about_one_job(
     if kind == "verdict" and about is None and quantities:
         kind = "value"
     if kind == "failed_on" and not _inspection_failed(history.logs[-1], question, about):
-        kind = "why"
+        kind = "agreement" if question.about is None and _SAID_OR_WANTED.search(question.words) else "why"
     if kind == "shortfall" and about and about not in shortfall.SHORTFALLS:
         kind = "verdict"
     if kind == "verdict" and asks_inspection(question, history.logs[-1], about):

@@ -36,6 +36,8 @@ _QUESTIONS = (
     ("how", r" (?:much|many) (?:\w+ ){1,3}(?:came|went|goes|comes|go|come)\b"),
     ("how", r" (?:much|many) (?:came|went|goes|comes)\b"),
     ("what", r" (?:needs|happened|changed|failed|broke)\b"),
+    ("how", r" (?:much|many) (?:\w+ ){0,3}(?:so far|left|total|altogether|all told|to go)$"),
+    ("target", r" superheat (?:for|at|with|if)\b"),
     ("how", r" come\b"),
     ("when|where|why", rf" (?:{_AUX})\b"),
     ("why", r" not\b"),

@@ -38,6 +38,11 @@ from assistant.understand.systems import find_systems, system_at
 from assistant.understand.tasks import find_tasks, finished_words
 from assistant.understand.topics import RAISED_BY
 
+# What stands beside a name in a question that is nothing but that: "okay, and the upstairs superheat now".
+_BESIDE_A_NAME = frozenset(
+    "and the my our a so okay ok now also then on for upstairs downstairs about what how".split()
+)
+
 
 @dataclass(slots=True)
 class Facts:
@@ -109,13 +114,23 @@ def _set_questions_aside(passage: Passage) -> list[str]:
     """Numbers inside a question ("what's saturation at 118?") are asked about, not measured."""
     asked = []
     for place, (start, end) in enumerate(passage.sentences):
-        if is_question(passage.said(start, end)):
+        if is_question(passage.said(start, end)) or _only_names(passage):
             begins = _behind_a_statement(passage, start, end)
             asked.append(passage.said(begins, end).strip())
             passage.take(begins, end)
             passage.set_aside(begins, end, but=RAISED_BY)
             passage.used_sentences.add(place)
     return asked
+
+
+def _only_names(passage: Passage) -> bool:
+    """ "And the superheat": a note that names a quantity and nothing more wants to know it."""
+    if passage.numbers or not passage.names or len(passage.sentences) > 1:
+        return False
+    named = {token for name in passage.names for token in range(name.start, name.end)}
+    return all(
+        token in named or word in _BESIDE_A_NAME or not word[0].isalnum() for token, word in enumerate(passage.lower)
+    )
 
 
 def _behind_a_statement(passage: Passage, start: int, end: int) -> int:

@@ -235,3 +235,8 @@ def test_goods_are_counted_once_and_never_by_a_name_or_a_size():
     assert {m.item: m.quantity for m in needed.materials} == {"filter drier": 1}
     sized = note("Installed 20 by 25 filters.")
     assert [m.quantity for m in sized.materials if m.quantity > 1] == []
+
+
+def test_a_note_that_only_names_a_quantity_asks_for_it():
+    assert note("and the superheat").questions == ("and the superheat",)
+    assert [r.quantity for r in readings("Superheat. Eleven.")] == ["superheat"]
