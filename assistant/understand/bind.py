@@ -87,18 +87,29 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     distance = _distance(passage, name, number, names, numbers)
     if distance is None:
         return None
-    sense = best_sense(passage, name.wordings, number, favoured, tight=distance < 1.6)
+    unit = passage.units.get(number.end)
+    right_behind = name.start == (unit.end if unit else number.end)
+    wordings = name.wordings if right_behind else _standing_ahead(name.wordings)
+    sense = best_sense(passage, wordings, number, favoured, tight=distance < 1.6)
     added_to = passage.lower[number.start] == "plus" and name.end <= number.start
     if sense is None or (added_to and sense.quantity == "factory_charge"):
         return None  # "the factory charge plus eight ounces": the ounces are not the factory's
-    if sense.doubt == "unit_mismatch" and _has_its_own(passage, number, name, names, numbers):
-        return None  # "humidity in the house is 58 percent"
+    if sense.doubt == "unit_mismatch" and (
+        _has_its_own(passage, number, name, names, numbers) or (unit and unit.implies and name.start >= number.end)
+    ):
+        return None  # "humidity in the house is 58 percent", "105 CFM coming out of that register"
     a_ton = passage.words(number.end, number.end + 2) in (["a", "ton"], ["per", "ton"])
     if a_ton and sense.quantity.endswith("_airflow"):
         return None  # "that's two eighty a ton" is a rate
     vague = 0.7 if name.wordings[0].vague or name.wordings[0].quantity in PSEUDO_QUANTITIES else 0.0
     cost = distance + sense.cost + vague
     return (cost, sense) if cost <= LIMIT else None
+
+
+@functools.cache
+def _standing_ahead(wordings: tuple[Wording, ...]) -> tuple[Wording, ...]:
+    """Those of a name's wordings that may stand anywhere but right behind their number."""
+    return tuple(wording for wording in wordings if not wording.behind_only)
 
 
 def _has_its_own(passage: Passage, number: Number, name: Name, names: list[Name], numbers: list[Number]) -> bool:
@@ -128,14 +139,14 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
             return _BESIDE_A_NAME if close else _UNIT_AS_A_NAME
     else:
         return None
-    if end - start > _WINDOW or (name.wordings[0].behind_only and not (behind and end == start)):
+    if end - start > _WINDOW:
         return None
     cost, weights = (_BEHIND, _WORDS_AHEAD) if behind else (0.0, _WORDS_BETWEEN)
     crossing = _CROSSING * len([n for n in numbers if start <= n.start and n.end <= end and n is not number])
     between = [other for other in names if other.start < end and other.end > start and other is not name]
     named = {token for other in between for token in range(other.start, other.end)} if between else ()
     for token in range(start, end):
-        if token not in named:  # a name passed over is counted below
+        if token not in named and token not in passage.false_starts:  # a name passed over is counted below
             cost += weights.get(passage.lower[token], _CONTENT_WORD)
             if cost + crossing > _TOO_FAR:
                 return None

@@ -319,6 +319,7 @@ def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:
         return False
     follow = passage.lower[unit.end : unit.end + 1]
     start = passage.sentences[passage.sentence_of(number.start)][0]
-    named = any(name.start < unit.end + 1 and name.end > unit.end for name in passage.names)
+    behind = unit.end + (follow == ["of"])  # "half an inch of static"
+    named = any(name.start <= behind < name.end for name in passage.names)
     named = named or any(start <= n.start < number.start and "line_set_length" in n.quantities() for n in passage.names)
     return bool(follow) and not named and follow[0] in _SIZED_THINGS[unit.kinds[0]]

@@ -138,9 +138,16 @@ def _opens_a_return(speech: Speech, start: int, end: int) -> int | None:
     """Where "…, he'll be back Wednesday" begins behind something else that was told of the inspection."""
     passage = speech.passage
     for a, b in speech.clauses(start, end)[1:]:
-        if says_any(passage, _COMES_BACK, a, b) and says_any(passage, _INSPECTOR, a, b) and speech.moment_in(a, b):
+        if _inspector_comes_back(passage, a, b) and speech.moment_in(a, b):
             return a
     return None
+
+
+def _inspector_comes_back(passage: Passage, start: int, end: int) -> bool:
+    """ "He'll be back", and without a word for him what opens with it: "…, coming back Friday"."""
+    back = find_all(passage, _COMES_BACK, start, end)
+    opens = bool(back) and back[0][0] <= start + 1 and passage.words(start, start + 1) not in (["i"], ["we"])
+    return bool(back) and (says_any(passage, _INSPECTOR, start, end) or opens)
 
 
 # ---------------------------------------------------------------- permits
@@ -311,10 +318,8 @@ def _failures(passage: Passage, start: int, end: int) -> list[tuple[int, int]]:
 def _return_visit(speech: Speech, start: int, end: int, going: Event | None, earlier: list[Event]) -> list[Event]:
     """ "He'll be back next Friday to look again": the inspector, if one was just spoken of."""
     last = next((e for e in earlier[::-1] if e.kind == "inspection"), going)
-    comes = says_any(speech.passage, _COMES_BACK, start, end)
-    he = says_any(speech.passage, _INSPECTOR, start, end)
     when = speech.when_in(start, end)
-    if last is None or not comes or not he or when is None:
+    if last is None or when is None or not _inspector_comes_back(speech.passage, start, end):
         return []
     return [
         Event("inspection", last.trade, "scheduled", when, _said(speech.passage, start, end), note=speech.context.note)

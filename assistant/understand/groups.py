@@ -217,6 +217,7 @@ def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
                 and number.end not in passage.units
                 and follow.start > number.end
             ):
+                passage.false_starts.update(range(number.start, number.end))
                 continue
         kept.append(number)
     return kept

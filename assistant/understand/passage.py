@@ -73,6 +73,7 @@ class Passage(Tokens):
     units: dict[int, Unit] = field(default_factory=dict)  # by the token they start at
     cues: dict[str, Spans] = field(default_factory=dict)
     taken: set[int] = field(default_factory=set)
+    false_starts: set[int] = field(default_factory=set)  # tokens of numbers begun and then said anew
     used_sentences: set[int] = field(default_factory=set)  # sentences some extractor understood
 
     def words(self, start: int, end: int) -> list[str]:
