@@ -94,9 +94,8 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     added_to = passage.lower[number.start] == "plus" and name.end <= number.start
     if sense is None or (added_to and sense.quantity == "factory_charge"):
         return None  # "the factory charge plus eight ounces": the ounces are not the factory's
-    if sense.doubt == "unit_mismatch" and (
-        _has_its_own(passage, number, name, names, numbers) or (unit and unit.implies and (name.start >= number.end or distance >= 1.0))
-    ):
+    tells_itself = unit and unit.implies and (name.start >= number.end or distance >= 1.0)
+    if sense.doubt == "unit_mismatch" and (tells_itself or _has_its_own(passage, number, name, names, numbers)):
         return None  # "humidity in the house is 58 percent", "105 CFM coming out", "supply warehouse, 5 ton"
     a_ton = passage.words(number.end, number.end + 2) in (["a", "ton"], ["per", "ton"])
     if a_ton and sense.quantity.endswith("_airflow"):
