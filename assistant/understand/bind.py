@@ -183,7 +183,7 @@ def _sense(unit: Unit | None, wording: Wording, quantity: str, number: Number, f
     if known.unit == "in" and unit is not None and unit.kinds[0] == "ft":
         return None  # "ten feet of suction line" is no size
     if unit is not None and spoken is None:
-        if unit.kinds[0] in ("min", "h", "s", "ft", "in") or wording.unit_needed or wording.range_needed:
+        if unit.kinds[0] in ("min", "h", "s", "ft", "in", "in2") or wording.unit_needed or wording.range_needed:
             return None
         return Sense(quantity, number.value, 0.5, 2.5, "unit_mismatch", unit.kinds[0])
     if wording.unit_needed and unit is None:

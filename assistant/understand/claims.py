@@ -31,7 +31,8 @@ _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
 _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
 _SEVERAL_DUCTS = frozenset({"returns", "supplies", "registers", "grilles", "takeoffs", "runs"})
 _BY = frozenset({"by", "x"})
-_WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "if"}
+_CONTAINERS = frozenset({"cylinder", "tank", "jug", "bottle", "drum"})
+_WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "weighed", "if"}
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 _DURATIONS = frozenset(
@@ -270,7 +271,8 @@ def take_counts_and_labels(passage: Passage) -> None:
 def _take_weighed_and_supposed(passage: Passage, start: int, end: int) -> None:
     """ "the bottle weighs forty pounds", "if it were ten", and asides."""
     words, numbers = set(passage.lower[start:end]), passage.numbers_in(start, end)
-    if {"tare", "weighs"} & words:  # a cylinder on the scale, not what went in or came out
+    on_the_scale = "weighed" in words and not _CONTAINERS.isdisjoint(words) and not {"in", "out"} & words
+    if {"tare", "weighs"} & words or on_the_scale:  # a cylinder on the scale, not what went in or came out
         for number in numbers:
             if (unit := passage.units.get(number.end)) and unit.kinds[0] in ("lb", "oz"):
                 passage.take(number.start, number.end)

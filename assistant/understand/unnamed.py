@@ -88,6 +88,8 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
         if item and not item.role.spoken and _a_plate_before(passage, sentence, number):
             item.role = type(item.role)("rated", True)  # "factory charge five pounds eight on fifteen feet"
         return item
+    if unit.implies == "filter_face_area" and not words & _words("filters"):
+        return None  # "the combustion air opening's a hundred square inches"
     return _with_role(listening, sentence, number, _implied(unit.implies, words), 0.8) if unit.implies else None
 
 
