@@ -15,8 +15,7 @@ def apply_corrections(
     passage: Passage, context: Context, readings: list[Reading]
 ) -> tuple[list[Reading], tuple[Retraction, ...]]:
     """The note's readings with what it takes back retracted, and what it takes back from earlier notes."""
-    readings = list(readings)
-    retractions: list[Retraction] = []
+    readings, retractions = _without_all(passage, context, list(readings))
     for start, end in passage.cues.get("take_back", ()):
         at = passage.offsets[start][0]
         if _replaced_at_once(readings, at, passage, end):
@@ -39,6 +38,23 @@ def apply_corrections(
     readings = _renamed(passage, readings)
     readings, more = _replacements(passage, context, readings)
     return readings, (*retractions, *more)
+
+
+def _without_all(
+    passage: Passage, context: Context, readings: list[Reading]
+) -> tuple[list[Reading], list[Retraction]]:
+    """ "Forget all that", "I had those backwards": all of the note so far, or where that is nothing the one before."""
+    retractions: list[Retraction] = []
+    for start, _ in passage.cues.get("take_back_all", ()):
+        at = passage.offsets[start][0]
+        if any(r.position < at for r in readings):
+            readings = [replace(r, status="retracted") if r.position < at else r for r in readings]
+        else:
+            last = context.last_readings()[-1:]
+            told = [r for r in context.last_readings() if last and r.note == last[0].note]
+            retractions += [Retraction(r.note, r.position, r.quantity) for r in told]
+        passage.use(start)
+    return readings, retractions
 
 
 def _named_take_backs(passage: Passage) -> list[tuple[str, ...]]:
@@ -104,7 +120,7 @@ def _replacements(
     for start, end in passage.sentences[:2]:
         cue = next(((a, b) for a, b in passage.cues.get("replace", ()) if start <= a and b <= end), None)
         numbers = [n for n in passage.numbers if start <= n.start < end]
-        denies = any(passage.words(n.start - 2, n.start) == [",", "not"] for n in numbers)
+        denies = any(passage.words(n.start - 1, n.start) == ["not"] for n in numbers)
         if cue is None and not (denies and len(numbers) > 1):
             continue
         here = [r for r in readings if passage.offsets[start][0] <= r.position <= passage.offsets[end - 1][1]]

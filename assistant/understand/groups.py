@@ -227,7 +227,7 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
     """A number, words that take it back, and the number that replaces it, in this sentence or the next."""
     cues = passage.cues.get("between", ())
     found = []
-    for wrong, right in zip(numbers, numbers[1:], strict=False):
+    for place, (wrong, right) in enumerate(zip(numbers, numbers[1:], strict=False)):
         unit = passage.units.get(wrong.end)
         start = unit.end if unit else wrong.end
         between = passage.words(start, right.start)
@@ -244,8 +244,22 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
         if (behind_a_comma or all(word in _HESITATION for word in lead)) and not _other_value_named(
             passage, inside[0][1], right
         ):
-            found.append(Slip(wrong, right))
+            found += _slips_of_a_list(passage, numbers, place + 1) or [Slip(wrong, right)]
     return found
+
+
+def _slips_of_a_list(passage: Passage, numbers: list[Number], first: int) -> list[Slip]:
+    """ "Suction 118 and head 340. No, 114 and 340": as many as are said anew, each for the one in its place."""
+    anew = [numbers[first]]
+    for number in numbers[first + 1 :]:
+        if passage.words(anew[-1].end, number.start) not in (["and"], [","], ["over"], [",", "and"]):
+            break
+        anew.append(number)
+    end = passage.sentences[passage.sentence_of(anew[-1].start)][1]
+    wrong = numbers[max(0, first - len(anew)) : first]
+    if len(anew) < 2 or len(wrong) < len(anew) or passage.names_in(anew[0].start, end):
+        return []
+    return [Slip(old, new) for old, new in zip(wrong, anew, strict=True)]
 
 
 def _other_value_named(passage: Passage, start: int, right: Number) -> bool:

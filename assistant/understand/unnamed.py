@@ -168,6 +168,8 @@ def _by_test(listening: Listening, sentence: Sentence, number: Number) -> Heard 
 
 def _carries_on(passage: Passage, number: Number, start: int) -> bool:
     """A test left standing by an earlier note is taken up again: "back up to four fifty", "it's four twenty"."""
+    if "still" in passage.words(max(start, number.start - 5), number.start):
+        return True  # "still coming down, 280"
     before = " ".join(passage.words(max(start, number.start - 3), number.start))
     after = passage.words(number.end, number.end + 4)
     resumed = ("up to", "down to", "gauge says", "gauge is at", "still at", "it 's at", "still")
