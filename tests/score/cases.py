@@ -15,6 +15,7 @@ SETS = {
     "heldout": (_HERE / "heldout.jsonl", _HERE / "heldout_dialogues.jsonl"),
     "blind": (_HERE / "blind.jsonl", _HERE / "blind_dialogues.jsonl"),
     "fresh": (_HERE / "fresh.jsonl",),
+    "jobs_a": (_HERE / "jobs_a.jsonl", _HERE / "jobs_a_dialogues.jsonl"),
 }
 
 
