@@ -77,6 +77,7 @@ _PINT_NAME = {
     "mbar": "millibar",
     "g/m": "gram/meter",
 }
+METRIC = frozenset({"L/s", "m3/h", "kPa", "Pa", "bar", "mbar", "g", "kg", "m", "mm", "cm", "degC", "delta_degC", "g/m"})
 # A difference of temperature and a temperature are told apart by the quantity, not by the speaker.
 _DIFFERENCE = {"degF": "delta_degF", "degC": "delta_degC", "kelvin": "delta_degC"}
 

@@ -188,6 +188,20 @@ def _sense(unit: Unit | None, wording: Wording, quantity: str, number: Number, f
         return Sense(quantity, number.value, 0.5, 2.5, "unit_mismatch", unit.kinds[0])
     if wording.unit_needed and unit is None:
         return None
+    plain = _in_unit(wording, quantity, number, unit, spoken, bonus)
+    if unit is not None or number.carried is None or not same_kind(number.carried, known.unit):
+        return plain
+    carried = _in_unit(wording, quantity, number, unit, number.carried, bonus)
+    if carried is None or carried.doubt or (plain and plain.cost < carried.cost):
+        return plain
+    return carried if plain is None or known.unit == "degF" or carried.cost < plain.cost else plain
+
+
+def _in_unit(
+    wording: Wording, quantity: str, number: Number, unit: Unit | None, spoken: str | None, bonus: float
+) -> Sense | None:
+    """The best of a number's values as one quantity in one unit; None where none can be."""
+    known = quantities()[quantity]
     best: tuple | None = None  # (in doubt, cost, value, likelihood, doubt)
     for place, (value, likelihood) in enumerate(number.values):
         if place == 0 and number.places > known.places and spoken is None:

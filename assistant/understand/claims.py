@@ -38,6 +38,7 @@ _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 _DURATIONS = frozenset(
     {"hour", "hours", "minute", "day", "days"}
 )  # one of them, or a unit of time, is in every duration
+_WHOLE = frozenset({"full", "solid", "good", "whole", "straight"})  # "a full hour"
 _OPENS_A_DURATION = frozenset({"a", "an", "couple", "hour"})  # but for a number
 
 
@@ -152,7 +153,7 @@ def _named_just_before(passage: Passage, number: Number) -> bool:
     return _SAY_BETWEEN.issuperset(passage.words(end, number.start))  # "a new filter rack at 480" names no filter's
 
 
-def take_offered_sizes(passage: Passage) -> None:
+def take_offered_sizes(passage: Passage, prices: list[Price]) -> None:
     """ "A price on a four ton changeout": equipment that is only offered is not the system's own."""
     for number in passage.numbers:
         unit = passage.units.get(number.end)
@@ -160,7 +161,10 @@ def take_offered_sizes(passage: Passage) -> None:
             continue
         start, end = passage.sentences[passage.sentence_of(number.start)]
         offered = any(says_any(passage, says, start, number.start) for says in _OFFERED_OR_ANSWERED)
-        if offered and says_any(passage, _A_SYSTEM, number.end, end):
+        for_sale = "new" in passage.words(number.start - 2, number.start) and any(
+            number.end < price.start < end for price in prices
+        )
+        if offered and says_any(passage, _A_SYSTEM, number.end, end) or for_sale:
             passage.take(number.start, number.end)
 
 
@@ -206,6 +210,8 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
             return Duration(at, at + 2, 1440.0, 1.0)
         extra = _and_more(words, end)
         return Duration(at, extra[0], minutes * (1 + extra[1])) if extra else Duration(at, end, minutes)
+    if words[at] == "a" and words[at + 1 : at + 2] and words[at + 1] in _WHOLE and words[at + 2 : at + 3] == ["hour"]:
+        return Duration(at, at + 3, 60.0)
     if words[at : at + 3] in (["a", "couple", "of"], ["couple", "of", "hours"]) and "hours" in words[at : at + 4]:
         return Duration(at, at + words[at : at + 4].index("hours") + 1, 120.0)
     if number is None or number.kind == "ordinal":

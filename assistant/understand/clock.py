@@ -34,6 +34,7 @@ _MONTHS = {
 _DAYS = frozenset({*_WEEKDAYS, *_MONTHS, *"day days week weeks month months tomorrow morning thing".split()})
 _BY_THEMSELVES = frozenset({"today", "tonight", "tomorrow", "yesterday", "noon", "midday", "midnight"})
 _OPENERS = frozenset({*_DAYS, *_BY_THEMSELVES, *"the in on a this coming next not first couple".split()})
+_BEFORE_A_DATE = tuple([word] for word in "on by until till posted dated since before after due from for".split())
 _BEFORE_A_TIME = frozenset(
     {"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"}
 )
@@ -76,7 +77,8 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
     """Every moment in the passage, in order; a day and a time said together are one."""
     found: list[Moment] = []
     numbers = {number.start: number for number in passage.numbers}
-    dated = not _DAYS.isdisjoint(passage.lower) or any(number.kind == "ordinal" for number in passage.numbers)
+    of_days = not _DAYS.isdisjoint(passage.lower) or "/" in passage.lower
+    dated = of_days or any(number.kind == "ordinal" for number in passage.numbers)
     openers = _OPENERS if dated else _BY_THEMSELVES
     after = 0
     for at in sorted({*numbers, *[at for at, word in enumerate(passage.lower) if word in openers]}):
@@ -201,6 +203,10 @@ def _calendar_at(passage: Passage, at: int, numbers: dict[int, Number], today: d
         and (word != "may" or passage.tokens[at][0].isupper())
     ):
         return Moment(at, number.end, _day_in(today, int(number.value), _MONTHS[word]), None, True)
+    if passage.words(at + 1, at + 2) == ["/"] and word.isdigit() and passage.words(at - 1, at)[:1] in _BEFORE_A_DATE:
+        day = (passage.words(at + 2, at + 3) or ["0"])[0]
+        written = day.isdigit() and 1 <= int(word) <= 12 and 1 <= int(day) <= 31
+        return Moment(at, at + 3, _day_in(today, int(day), int(word)), None, True) if written else None
     if word in ("the", "on") and (number := numbers.get(at + 1)) and number.kind == "ordinal" and number.value <= 31:
         follow = passage.lower[number.end : number.end + 2]
         if follow[:1] == ["of"] and follow[1:] and follow[1] in _MONTHS:
@@ -272,6 +278,8 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
         return _moment(passage, at, end + (3 if words[0] == "o" else 1), hour, minute, True, numbers)
     if words[:1] in (["am"], ["pm"]):
         return _moment(passage, at, end, hour, minute, True, numbers)
+    if end == number.end + 2 and behind == ":":
+        return _moment(passage, at, end, hour, minute, True, numbers)  # "back at the barn 8:15"
     if number.end in passage.units or not (before in _BEFORE_A_TIME or said.startswith(_PARTS_OF_THE_DAY)):
         return None
     return _moment(passage, at, end, hour, minute, said.startswith(_PARTS_OF_THE_DAY), numbers)

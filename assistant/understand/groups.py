@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Unit
+from assistant.units import METRIC
 
 _HESITATION = frozenset(", . - — uh um er oh ah hm hmm huh is it a and well".split())
 _ARTICLES = ("a", "one", "an", "another")
@@ -40,7 +41,8 @@ def split_counts_from_sizes(passage: Passage) -> None:
     passage.numbers = split
 
 
-_OF_A_HUNDRED = 0.5  # how much to believe it (from judgement)
+_OF_A_HUNDRED, _OF_A_THOUSAND = 0.5, 0.5  # how much to believe it (from judgement)
+_BURNERS = frozenset({"furnace", "boiler", "burner", "heater", "btu"})
 _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 
 
@@ -74,6 +76,34 @@ def _in_hundreds_too(passage: Passage, number: Number) -> Number:
     if not (said_so and 1 <= number.value < 10) or number.end in passage.units:
         return number
     return replace(number, values=(*number.values, (100 * number.value, _OF_A_HUNDRED)))
+
+
+def allow_thousands(passage: Passage) -> None:
+    """ "Old furnace, eighty in" is 80,000 in; the quantity decides."""
+    if _BURNERS.isdisjoint(passage.lower):
+        return
+    passage.numbers = [
+        replace(number, values=(*number.values, (1000 * number.value, _OF_A_THOUSAND)))
+        if number.kind == "cardinal"
+        and 20 <= number.value <= 400
+        and passage.words(number.end, number.end + 1) in (["in"], ["out"], ["input"], ["output"])
+        else number
+        for number in passage.numbers
+    ]
+
+
+def carry_metric_units(passage: Passage) -> None:
+    """ "Return's twenty Celsius, supply's forty eight": who has begun in metric units may go on in them."""
+    carried: str | None = None
+    place, numbers = -1, []
+    for number in passage.numbers:
+        if passage.sentence_of(number.start) != place:
+            place, carried = passage.sentence_of(number.start), None
+        unit = passage.units.get(number.end)
+        if unit:
+            carried = unit.kinds[0] if unit.kinds[0] in METRIC else None
+        numbers.append(replace(number, carried=carried) if carried and not unit else number)
+    passage.numbers = numbers
 
 
 def join_pounds_and_ounces(passage: Passage) -> None:

@@ -105,7 +105,7 @@ def _taken_out(passage: Passage, item) -> bool:
     unit = passage.units.get(item.number.end)
     end = unit.end if unit else item.number.end
     took = item.name and passage.words(item.name.start, item.name.end)[0] in ("took", "dropped", "fed")
-    behind = passage.words(end, end + 5)
+    behind = passage.words(end, min(end + 5, passage.sentences[item.sentence][1]))
     clause = behind[: behind.index(",")] if "," in behind else behind
     return bool(took) and bool({"out", "off"} & set(clause))
 

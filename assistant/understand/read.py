@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
-from assistant.records import DuctRun, Equipment, JobLog, Note, Remark, Task, Transcript
+from assistant.records import DuctRun, Equipment, Event, JobLog, Note, Reading, Remark, Task, Transcript
 from assistant.understand.agreements import find_agreements
 from assistant.understand.claims import (
     find_durations,
@@ -23,6 +23,8 @@ from assistant.understand.equipment import find_equipment, take_refrigerants, wi
 from assistant.understand.events import Speech, find_events
 from assistant.understand.groups import (
     allow_quarters_of_a_hundred,
+    allow_thousands,
+    carry_metric_units,
     join_one_and_a_half,
     join_pounds_and_ounces,
     split_counts_from_sizes,
@@ -62,6 +64,8 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     join_one_and_a_half(passage)
     join_pounds_and_ounces(passage)
     allow_quarters_of_a_hundred(passage)
+    allow_thousands(passage)
+    carry_metric_units(passage)
     refrigerants = take_refrigerants(passage)
     systems = find_systems(passage, context)
     moments = [m for m in find_moments(passage, context.date) if passage.free(m.start, m.end)]
@@ -73,7 +77,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     runs = find_duct_runs(passage, context, systems)
     special += dual_capacitors(passage) + voltage_legs(passage) + line_sizes(passage) + dry_and_wet(passage)
     prices += find_prices(passage, in_context=True)
-    take_offered_sizes(passage)
+    take_offered_sizes(passage, prices)
     take_counts_and_labels(passage)
     if transcript.words:
         settle_spoken_numbers(passage)
@@ -86,6 +90,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     agreements = find_agreements(speech, prices, runs)
     events = find_events(speech) + find_test_events(passage, context, readings)
     events += find_charging(context, readings, events)
+    readings = _without_old_capacitors(passage, readings, events)
     tasks = find_tasks(speech, agreements, events)
     tasks += [Task(words, status=status, note=note) for words, status in finished_words(speech)]
     materials = find_materials(speech, runs, readings, systems_equipment, prices)
@@ -148,6 +153,18 @@ def _behind_a_statement(passage: Passage, start: int, end: int) -> int:
     ):
         return cut + 1
     return start
+
+
+def _without_old_capacitors(passage: Passage, readings: list[Reading], events: list[Event]) -> list[Reading]:
+    """What an old capacitor read is superseded where the note goes on to say that it was replaced."""
+    swapped = [e for e in events if e.kind == "part_replaced" and "cap" in (e.what or "").lower()]
+    at = passage.text.find(swapped[0].said) if swapped else -1
+    return [
+        replace(r, status="superseded")
+        if r.quantity == "capacitance" and r.role == "measured" and r.status == "current" and r.position < at
+        else r
+        for r in readings
+    ]
 
 
 def _remarks(passage: Passage, context: Context) -> tuple[Remark, ...]:

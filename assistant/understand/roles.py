@@ -24,6 +24,7 @@ _ALWAYS_RATED = frozenset(
         "breaker_size",
         "factory_charge",
         "line_set_charge_rate",
+        "gas_heating_value",
     }
 )
 _ALWAYS_A_RATING = frozenset(
@@ -32,6 +33,7 @@ _ALWAYS_A_RATING = frozenset(
 _ALWAYS_TARGET = frozenset({"target_airflow_per_ton", "target_superheat"})
 _NEVER_RATED = frozenset({"test_pressure", "vacuum_level"})
 _UNREADABLE = frozenset(load_table("cues.toml")["role"]["unreadable"])
+_OTHER_PLATES = tuple([word] for word in load_table("cues.toml")["role"]["other_plates"])
 _SEPARATES = frozenset({",", ";", "and", "but", "so"})
 _CUES = ("target", "plate", "rated", "estimated")
 _NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
@@ -112,6 +114,8 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
             continue  # "where I don't want that coil to get to"
         if passage.lower[stop - 1] == "a" and stop != number.start:
             continue  # "on a nineteen amp" rates; "on a house that …" does not
+        if kind == "plate" and passage.words(start - 1, start) in _OTHER_PLATES:
+            continue  # "eight ninety on the flow plate", "fan chart puts it at 820"
         if kind == "plate" and not _UNREADABLE.isdisjoint(passage.words(stop, stop + 4)):
             continue
         closes_the_last = start == before and before and stop < len(passage.lower) and passage.tokens[stop] in ",.;"

@@ -22,7 +22,7 @@ _LEGS = wordings(["l1", "l2", "l3", "legs", "leg to leg", "phases", "three phase
 _LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
 
 
-_DIALS = (0.5, 1, 2, 5)  # cubic feet a turn, on the meters of houses
+_DIALS = (0.25, 0.5, 1, 2, 5, 10)  # cubic feet a turn, on the meters of houses
 _SIDES = {
     **dict.fromkeys(("return", "returns", "entering", "indoor", "inside"), "return"),
     **dict.fromkeys(("supply", "supplies", "leaving"), "supply"),
@@ -122,10 +122,10 @@ def _dial(passage: Passage, start: int, end: int) -> Number | None:
     for number in passage.numbers_in(start, end):
         unit = passage.units.get(number.end)
         stop = unit.end if unit else number.end
-        words = passage.lower[number.end : number.end + 5]
+        words = passage.words(number.end, min(number.end + 5, passage.sentences[passage.sentence_of(number.start)][1]))
         foot = (unit is None or unit.kinds[0] == "ft") or words[:2] in (["cubic", "foot"], ["cubic", "feet"])
         on_the = passage.words(number.start - 2, number.start) == ["on", "the"]
-        if ("dial" in words or on_the and unit and number.value in _DIALS) and foot:
+        if number.value in _DIALS and ("dial" in words or on_the and unit) and foot:
             passage.take(number.start, stop)
             return number
     return None

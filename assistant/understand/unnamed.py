@@ -14,7 +14,10 @@ from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import says_any
+from assistant.units import quantities
 
+_IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
+_MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
 _LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
 _OTHER_GOODS = frozenset(load_table("cues.toml")["about"]["sold_by_the_foot"])
 
@@ -38,6 +41,8 @@ def unnamed(
         return item
     if _on_a_clock(listening, number):
         return None
+    if item := _by_a_name_left_over(listening, sentence, number, heard):
+        return item
     return _moved_on(listening, sentence, number, told) or _answer_to_question(listening, sentence, number)
 
 
@@ -81,9 +86,10 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
         added_to = passage.lower[number.start] == "plus"  # "nameplate plus two pounds"
         if item and not added_to and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
             return item
-    elif kind in ("Btu/h", "kW") and (quantity := _power(words)):
+        return _weight_of_refrigerant(listening, sentence, number)
+    if kind in ("Btu/h", "kW") and (quantity := _power(words)):
         return _with_role(listening, sentence, number, quantity, 1.0)
-    elif kind in ("ft", "m") and _about_a_line_set(passage, sentence, number, words):
+    if kind in ("ft", "m") and _about_a_line_set(passage, sentence, number, words):
         item = _with_role(listening, sentence, number, "line_set_length", 1.2)
         if item and not item.role.spoken and _a_plate_before(passage, sentence, number):
             item.role = type(item.role)("rated", True)  # "factory charge five pounds eight on fifteen feet"
@@ -91,6 +97,15 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     if unit.implies == "filter_face_area" and not words & _words("filters"):
         return None  # "the combustion air opening's a hundred square inches"
     return _with_role(listening, sentence, number, _implied(unit.implies, words), 0.8) if unit.implies else None
+
+
+def _weight_of_refrigerant(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
+    """ "Recovered what was left in it, which wasn't much, one pound nine": the verb tells, however far ahead."""
+    words = listening.passage.words(sentence.start, number.start)
+    for quantity, verbs in (("refrigerant_recovered", "takes_out"), ("refrigerant_added", "puts_in")):
+        if _words(verbs) & set(words):
+            return _with_role(listening, sentence, number, quantity, 2.0)
+    return None
 
 
 def _big_plate_figure(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
@@ -144,6 +159,27 @@ def _implied(quantity: str, words: set[str]) -> str:
     if quantity == "carbon_monoxide" and words & _words("indoors") and "flue" not in words:
         return "ambient_carbon_monoxide"
     return quantity
+
+
+# ---------------------------------------------------------------- by a name further back
+
+
+def _by_a_name_left_over(
+    listening: Listening, sentence: Sentence, number: Number, heard: list[Heard]
+) -> Heard | None:
+    """ "I hung the hood on the one return they've got, a single flex, and it's nine seventy five": the air."""
+    passage = listening.passage
+    if passage.words(number.start - 2, number.start) not in _IT_IS or number.end in passage.units:
+        return None
+    taken = {item.name for item in heard}
+    for name in reversed(passage.names_in(sentence.start, number.start)):
+        if name in taken or not _MEASURES_AIR.issuperset(name.quantities()):
+            continue
+        sense = best_sense(passage, name.wordings, number, frozenset(), tight=False)
+        known = sense and quantities()[sense.quantity]
+        if known and sense.doubt is None and known.likely_low <= sense.value <= known.likely_high:
+            return sentence.heard(number, sense, 2.0, name)
+    return None
 
 
 # ---------------------------------------------------------------- by the test in progress
