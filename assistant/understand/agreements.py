@@ -79,8 +79,10 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Ag
     if not prices and _ANSWER["offered"] not in passage.wordings:
         return found
     for place, (start, end) in enumerate(passage.sentences):
-        cues = find_all(passage, _ANSWER["offered"], start, end)
         here = [p for p in prices if start <= p.start < end and p.per is None]
+        cues = find_all(passage, _ANSWER["offered"], start, end)
+        if not cues and here:
+            cues = _told_somebody(passage, start, end)
         if not cues and _for_a_run(passage, here, runs, end):
             cues = [(start, here[0].start)]  # "fifteen hundred even for another return": an offer without the word
         if not cues or not (here or says_any(passage, _QUOTED, start, end)):
@@ -94,17 +96,32 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Ag
                 found.append(_agreement(speech, scope, cues[0][0], None))
         for number, price in enumerate(here):
             stop = here[number + 1].start if number + 1 < len(here) else end
-            scope = _scope(passage.said(edge, price.start)) if edge < price.start else ""
-            behind = passage.words(price.end, price.end + 2)
-            if price.end < stop and (not scope or {"for", "on", "to"} & set(behind)):
-                scope = _scope(passage.said(price.end, stop)) or scope
-            if not scope and not number and cues[0][0] > start:  # "the extra return's gonna cost them nine hundred"
-                scope = _scope(passage.said(start, cues[0][0]))
+            before = (start, cues[0][0]) if not number else (start, start)
+            scope = _priced_scope(passage, before, (edge, price.start), (price.end, stop))
             scope = scope if len(scope.split()) > 1 or scope and not runs else _proposed(runs) or scope
             if scope:
                 found.append(_agreement(speech, scope, cues[0][0], price.dollars))
             edge = price.end
     return found
+
+
+def _told_somebody(passage, start: int, end: int) -> list[tuple[int, int]]:
+    """ "Told the barn manager he can …": whom a price was told, whatever stands before the name."""
+    return [
+        (a, b)
+        for a, b in find_all(passage, _NAMED_PEOPLE, start, end)
+        if {"told", "gave", "texted", "emailed"} & set(passage.words(max(start, a - 4), a))
+    ][:1]
+
+
+def _priced_scope(passage, before: tuple[int, int], ahead: tuple[int, int], behind: tuple[int, int]) -> str:
+    """What a price is for: "… nine hundred for X", else what leads to it, else what stands before the offer."""
+
+    def scope(stretch: tuple[int, int]) -> str:
+        return _scope(passage.said(*stretch)) if stretch[0] < stretch[1] else ""
+
+    leads_on = {"for", "on", "to"} & set(passage.words(behind[0], min(behind[0] + 2, behind[1])))
+    return (scope(behind) if leads_on else "") or scope(ahead) or scope(before) or scope(behind)
 
 
 def _for_a_run(passage, prices: list[Price], runs: list[DuctRun], end: int) -> bool:
@@ -156,10 +173,16 @@ def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> l
     for place, (start, end) in enumerate(passage.sentences):
         if says_any(passage, _OFFICIAL, start, end) or which(passage, _STATUSES, start, end) is None:
             continue
+        last: str | None = None
         for a, b in _answer_clauses(speech, start, end):
             status = which(passage, _STATUSES, a, b)
             if status is None:
                 continue
+            if status == last and not says_any(passage, _ANSWER["people"], a, b) and not _own_scope(
+                speech, _ANSWER[status], a, b, prices
+            ):
+                continue  # "she's in on the return, go ahead and do it"
+            last = status
             answered = _one_answer(speech, place, (a, b), status, result, open_before, prices)
             if answered:
                 result = answered
@@ -193,9 +216,11 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
         before = open_before[known]
         return [*result, replace(before, status=status, price=None, when=today, note=speech.context.note)]
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
-    if status == "pending" or not own or not says_any(passage, _ANSWER["people"], start, end):
+    if not own or not says_any(passage, _ANSWER["people"], start, end):
         return None
     scope, price = _agreed(speech, place, own, a, end, prices)
+    if status == "pending" and price is None:
+        return None
     return [*result, replace(_agreement(speech, scope, a, price), status=status)]
 
 

@@ -23,7 +23,8 @@ _RIGHT_BEFORE = tuple(_PRICE["right_before"])
 _RIGHT_BEFORE_A_LARGE_ONE = (*_RIGHT_BEFORE, *_PRICE["right_before_a_large_one"])
 _LAST_WORDS = tuple({said.split()[-1] for said in _RIGHT_BEFORE_A_LARGE_ONE})
 _ANSWER = {
-    kind: wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("approved", "declined", "offered")
+    kind: wordings(load_table("agreements.toml")["answer"][kind])
+    for kind in ("approved", "declined", "offered", "pending")
 }
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))

@@ -34,7 +34,7 @@ _MONTHS = {
 _DAYS = frozenset({*_WEEKDAYS, *_MONTHS, *"day days week weeks month months tomorrow morning thing".split()})
 _BY_THEMSELVES = frozenset({"today", "tonight", "tomorrow", "yesterday", "noon", "midday", "midnight"})
 _OPENERS = frozenset({*_DAYS, *_BY_THEMSELVES, *"the in on a this coming next not first couple".split()})
-_BEFORE_A_DATE = tuple([word] for word in "on by until till posted dated since before after due from for".split())
+_BEFORE_A_DATE = tuple([word] for word in (*"on until till posted dated since due".split(), *_WEEKDAYS))
 _BEFORE_A_TIME = frozenset(
     {"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"}
 )

@@ -22,6 +22,9 @@ _SIDE = lists_of(_TABLE["side"])
 _MATERIAL = lists_of(_TABLE["material"])
 _STATUS = lists_of(_TABLE["status"])
 _ONLY_PROPOSED = wordings(["quoted", "would", "to add", "could add", "price", "i'd", "that'd", "could", "should"])
+_NEEDED = wordings(["need", "order", "ordered", "pick up", "bring", "short"])
+_NEW_WORK = wordings(["all new ductwork", "all new duct", "all new ducts", "new ductwork"])
+_IS = (["is"], ["'s"], ["went"], ["goes"])
 _PRICED = wordings(["quoted", "priced", "quote", "would run", "will run", "gonna run", "gave", "bid"])
 
 
@@ -39,8 +42,9 @@ def find_duct_runs(passage: Passage, context: Context, systems: list[SystemMenti
     runs: list[DuctRun] = []
     if _DUCT not in passage.wordings:
         return runs
+    known = {side for run in context.job.duct_runs for side in run.size_in if run.shape == "round"}
     for place, (start, end) in enumerate(passage.sentences):
-        sizes = _sizes(passage, start, end)
+        sizes = _sizes(passage, start, end, known)
         for number, size in enumerate(sizes):
             left = sizes[number - 1].end if number else start
             right = sizes[number + 1].start if number + 1 < len(sizes) else end
@@ -78,7 +82,7 @@ def _character_sentences(passage: Passage) -> list[tuple[int, int]]:
 # ---------------------------------------------------------------- sizes
 
 
-def _sizes(passage: Passage, start: int, end: int) -> list[_Size]:
+def _sizes(passage: Passage, start: int, end: int, known: set[float]) -> list[_Size]:
     numbers = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end)]
     found: list[_Size] = []
     for place, number in enumerate(numbers):
@@ -88,7 +92,7 @@ def _sizes(passage: Passage, start: int, end: int) -> list[_Size]:
             continue
         size = (
             _rectangle(passage, number, follow, end)
-            or _round(passage, number, previous, start, end)
+            or _round(passage, number, previous, start, end, known)
             or _the_old(passage, number, found)
         )
         if size:
@@ -116,14 +120,18 @@ def _rectangle(passage: Passage, number: Number, follow: Number | None, end: int
     return _Size(number.start, stop, count, (side, follow.value), shape)
 
 
-def _round(passage: Passage, number: Number, previous: Number | None, start: int, end: int) -> _Size | None:
+def _round(
+    passage: Passage, number: Number, previous: Number | None, start: int, end: int, known: set[float]
+) -> _Size | None:
     """ "two ten inch flex", "sixteen inch flex return", and the recogniser's "210 inch flex"."""
     unit = passage.units.get(number.end)
     if unit is None or "in" not in unit.kinds or number.kind not in ("cardinal", "decimal"):
         return None
-    if not says_any(passage, _DUCT, unit.end, min(end, unit.end + 4)) and not says_any(
+    beside = says_any(passage, _DUCT, unit.end, min(end, unit.end + 4)) or says_any(
         passage, _DUCT, max(start, number.start - 6), number.start
-    ):
+    )
+    told_of = number.value in known and passage.words(unit.end, unit.end + 1) in _IS  # "the twelve inch is hung"
+    if not (beside or told_of) or _only_goods(passage, number, start):
         return None
     if passage.words(unit.end, unit.end + 1) and passage.lower[unit.end] in (
         "filter",
@@ -147,6 +155,12 @@ def _round(passage: Passage, number: Number, previous: Number | None, start: int
         ):
             return _Size(previous.start, unit.end, int(previous.value), (inches,), "round")
     return _Size(number.start, unit.end, count, (inches,), "round")
+
+
+def _only_goods(passage: Passage, number: Number, start: int) -> bool:
+    """ "Still need another forty feet of six inch flex": to be bought, no run."""
+    needed = says_any(passage, _NEEDED, start, number.start)
+    return needed and passage.words(number.start - 2, number.start) in (["feet", "of"], ["foot", "of"], ["roll", "of"])
 
 
 def _count_and_size(number: Number) -> tuple[int | None, float, int]:
@@ -284,5 +298,7 @@ def _status(passage, size: _Size, left: int, right: int, start: int, end: int) -
     after = next(((a, b) for a, b in passage.sentences if a == end), None)
     if after and says_any(passage, _PRICED, *after):
         return "proposed"
+    if says_any(passage, _NEW_WORK):
+        return "added"
     priced = any(passage.tokens[i] == "$" or passage.lower[i] in ("dollars", "bucks") for i in range(start, end))
     return "proposed" if priced else "existing"

@@ -59,7 +59,7 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
     before, after = passage.words(start - 1, start), passage.words(end, end + 1)
     if (
         start > first
-        and before[:1] not in ([","], ["on"], ["with"], ["of"])
+        and before[:1] not in ([","], ["on"], ["with"], ["of"], ["ton"], ["tons"])
         or after[:1] not in ([","], ["."], [], ["with"], ["and"], ["in"])
     ):
         return False

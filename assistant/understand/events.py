@@ -22,14 +22,10 @@ _CAME = wordings(
     ["showed", "was here", "came by", "came at", "here at", "stopped by", "came out", "came through", "got here"]
 )
 _NOT_PASSED = wordings(["has n't passed", "before", "to pass", "should pass", "once"])
-_COMES_BACK = wordings(
-    [
-        "he'll be back", "she'll be back", "be back", "coming back", "comes back", "come back", "look again",
-        "re-inspect", "reinspect", "swing back",
-    ]
-)  # fmt: skip
+_COMES_BACK = _INSPECTION["comes_back"]
 _OF_INSPECTIONS = (_INSPECTION["words"], *_TRADES.values(), _COMES_BACK)  # without one, none is told of
-_INSPECTOR = wordings(["he", "she", "they", "inspector"])
+_INSPECTOR = wordings(["he", "she", "they", "inspector", "guy"])
+_NEAR = 25  # tokens back in which a part is looked for that "it" and "one" stand for
 _CUTS = frozenset({",", ";", ":", "but"})
 _IT_WAS_THE = wordings(["it was the"])
 
@@ -44,6 +40,7 @@ class _Kind:
     not_this: Wordings | None
     needs: Wordings | None
     needs_time: bool
+    right_before_a_time: bool
 
 
 def _list_in(row: dict, key: str) -> Wordings | None:
@@ -58,6 +55,7 @@ _KINDS = tuple(
         _list_in(row, "not_this"),
         _list_in(row, "needs"),
         row.get("needs_time", False),
+        row.get("right_before_a_time", False),
     )
     for row in _TABLE["event"]
 )
@@ -173,12 +171,18 @@ def _permits(speech: Speech, start: int, end: int) -> list[Event]:
                     "permit",
                     trade,
                     outcome,
-                    day if day and outcome == "applied" else None,
+                    day if day and (outcome == "applied" or _dated_behind(speech, a, b)) else None,
                     _said(passage, start, end),
                     note=speech.context.note,
                 )
             )
     return found
+
+
+def _dated_behind(speech: Speech, start: int, end: int) -> bool:
+    """ "Mechanical permit posted 4/10": the day stands behind what it is of."""
+    moment, posted = speech.moment_in(start, end), find_all(speech.passage, _PERMIT["posted"], start, end)
+    return bool(moment and moment.day and posted) and moment.start >= posted[0][1]
 
 
 def _permit_outcome(passage: Passage, start: int, end: int) -> str | None:
@@ -338,10 +342,13 @@ def _others(speech: Speech, told: list[_Kind], start: int, end: int, permits: li
         spans = find_all(passage, row.say, start, end)
         if not spans or (row.not_this and says_any(passage, row.not_this, start, end)):
             continue
-        if row.needs and not says_any(passage, row.needs, start, end):
+        near = max(0, start - _NEAR) if row.kind == "part_replaced" else start  # "cap's bad. Hung a new one on it"
+        if row.needs and not says_any(passage, row.needs, near, end):
             continue
         when = _near_moment(speech, spans[0], start, end)
         if row.needs_time and when is None:
+            continue
+        if row.right_before_a_time and not any(m.time and m.start == spans[0][1] for m in speech.moments):
             continue
         if spans[0] == next(iter(find_all(passage, _IT_WAS_THE, start, end)), None) and not says_any(
             passage, _PARTS, start, end
@@ -381,7 +388,7 @@ def _near_moment(speech: Speech, span: tuple[int, int], start: int, end: int) ->
 
 
 def _part(passage: Passage, nouns: Wordings, start: int, end: int) -> str | None:
-    spans = find_all(passage, nouns, start, end) or find_all(passage, nouns, max(0, start - 25), end)
+    spans = find_all(passage, nouns, start, end) or find_all(passage, nouns, max(0, start - _NEAR), end)
     if not spans:
         return None
     longest = max(spans, key=lambda span: span[1] - span[0])

@@ -12,20 +12,13 @@ from assistant.understand.number import Number
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, none_said, says_any
 
-_TOOK = wordings(
-    [
-        "of us", "for the whole", "took", "spent", "hours on", "hours in", "hours with", "all told", "on this one",
-        "put in", "worked", "been at it", "hours today", "hours of", "we were at it", "labor", "burned", "in all",
-        "start to finish", "total time", "on site for", "hours for", "days on", "hours so far", "days total",
-        "hours total", "that was", "man hours", "hours each", "log", "write down", "put down", "clocked in for",
-        "just me", "by myself", "solo", "call it", "both of us", "for me and",
-    ]
-)  # fmt: skip
 _PEOPLE = wordings(["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"])
 _AND_A_HELPER = wordings(["me and a helper", "me and my helper", "me and the helper", "both of us", "the two of us"])
+_ALONE = wordings(["just me", "by myself", "solo", "all by myself", "working alone"])
 _NO_LABOUR = wordings(["pump", "running", "hour drive", "minute drive", "overnight", "to hold", "to cool", "hold"])
 _TO_COME = wordings(["will take", "'ll take", "going to take", "should take"])
 _TABLE = load_table("materials.toml")
+_TOOK = wordings(_TABLE["labour"]["took"])
 _NOT_YET = wordings(_TABLE["not_yet"])
 _STATUS = lists_of(_TABLE["status"])
 _LIST = _TABLE["list"]
@@ -87,7 +80,7 @@ def find_materials(
                 item.name, quantity, unit, status, _price(speech, prices, start, end), speech.context.note
             )
             passage.used_sentences.add(place)
-    for material in _listed(speech, prices):
+    for material in [*_listed(speech, prices), *_contained(speech, prices)]:
         if not any(_same_item(material.item, known) for known in [*found, *_said_as(found)]):
             found[material.item] = material
     return [*_ducts(speech, runs), *_refrigerant(speech, readings, equipment), *found.values()]
@@ -135,6 +128,25 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
                     )
                     passage.used_sentences.add(passage.sentence_of(start))
             break
+    return found
+
+
+def _contained(speech: Speech, prices: list[Price]) -> list[Material]:
+    """ "Hosed it out, two jugs of cleaner": what is counted in containers was used, where nothing says otherwise."""
+    passage = speech.passage
+    found: list[Material] = []
+    if _CONTAINERS.isdisjoint(passage.lower):
+        return found
+    for number in passage.numbers:
+        start, end = passage.sentences[passage.sentence_of(number.start)]
+        if number.end >= end or passage.lower[number.end] not in _CONTAINERS or number.end in passage.units:
+            continue
+        item, unit = _thing(passage, number, end)
+        asked = any(says_any(passage, says, start, end) for says in (_NOT_YET, _NO_LIST, *_STATUS.values()))
+        if item and unit != "ea" and not asked:
+            price = _price(speech, prices, number.start, number.end)
+            found.append(Material(item, number.value, unit, "used", price, speech.context.note))
+            passage.use(number.start)
     return found
 
 
@@ -269,15 +281,17 @@ def find_labour(speech: Speech, durations: list[Duration], readings: list[Readin
     if not durations:
         return []
     tests = {r.position for r in readings if r.quantity == "test_duration"}
-    found = []
+    found: list[Labour] = []
+    places: list[tuple[int, float | None]] = []  # sentence and hours of each
     people = _people(speech)
     for duration in durations:
         place = passage.sentence_of(duration.start)
         start, end = passage.sentences[place]
-        if passage.offsets[duration.start][0] in tests or not says_any(
-            passage, _TOOK, max(start, duration.start - 6), min(end, duration.end + 6)
-        ):
+        told_so = says_any(passage, _TOOK, max(start, duration.start - 6), min(end, duration.end + 6))
+        if passage.offsets[duration.start][0] in tests or not (told_so or _alone_in_its_clause(speech, duration)):
             continue
+        if duration.days and any(found_in == place and hours for found_in, hours in places):
+            continue  # "nine and a half hours in it over the two days"
         if duration.minutes < 30 or says_any(passage, _NO_LABOUR, start, end):
             continue
         if says_any(passage, _TO_COME, start, end):
@@ -285,8 +299,16 @@ def find_labour(speech: Speech, durations: list[Duration], readings: list[Readin
         what = _purpose(speech, place, duration)
         hours = None if duration.days else round(duration.minutes / 60, 4)
         found.append(Labour(hours, duration.days, people, what, speech.context.note))
+        places.append((place, hours))
         passage.used_sentences.add(place)
     return found
+
+
+def _alone_in_its_clause(speech: Speech, duration: Duration) -> bool:
+    """ "Wheel's clean and back in, 4 hours." """
+    start, end = speech.passage.sentences[speech.passage.sentence_of(duration.start)]
+    closes = speech.passage.words(duration.end, end) in ([], ["."], ["!"])
+    return closes and duration.start > start and speech.passage.words(duration.start - 1, duration.start) == [","]
 
 
 def _people(speech: Speech) -> int | None:
@@ -296,7 +318,9 @@ def _people(speech: Speech) -> int | None:
         number = next((n for n in passage.numbers if n.end == start and n.value == int(n.value)), None)
         if number and 1 <= number.value <= 30:
             return int(number.value) + (passage.words(number.start - 2, number.start) in _ME_AND)
-    return 2 if says_any(passage, _AND_A_HELPER) else None
+    if says_any(passage, _AND_A_HELPER):
+        return 2
+    return 1 if says_any(passage, _ALONE) else None
 
 
 def _purpose(speech: Speech, place: int, duration: Duration) -> str:

@@ -84,7 +84,8 @@ _STATED = _begins_with(
 _REQUESTED = _begins_with(
     (
         r"(?:can|could|will|would) you (?:please )?"
-        r"(?:remind me to|note|log|write|put|add|mark|make|schedule|set|jot|record|take|book)\b",
+        r"(?:(?:remind me to|note|log|write|put|add|mark|make|schedule|set|jot|record|take|book)"
+        r"|(?:ring|call|phone|text|tell|ask|have|get) (?:the|him|her|them|my|our|somebody))\b",
     )
 )
 _TAG = re.compile(

@@ -71,7 +71,16 @@ def find_readings(
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(listening, heard)
     settle_sections(passage, heard)
-    return _without_echoes([_reading(passage, context, item, systems) for item in heard])
+    found = [_reading(passage, context, item, systems) for item in heard]
+    return _without_echoes([reading for reading in found if not _only_refers(passage, context, reading)])
+
+
+def _only_refers(passage: Passage, context: Context, reading: Reading) -> bool:
+    """ "Nine hundred on the grid, on a four ton": the size that is known already says which, and is not told anew."""
+    known = context.equipment(reading.system) if reading.quantity == "cooling_capacity" else None
+    if known is None or known.cooling_capacity != reading.value:
+        return False
+    return passage.text[: reading.position].lower().rstrip().endswith(("on a", "on the", "for a", "on this", "of the"))
 
 
 def _sentence(

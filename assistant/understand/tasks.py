@@ -120,6 +120,9 @@ _HEARING_BACK = (
     "he'll tell me",
     "she'll tell me",
     "they'll tell me",
+    "she'll text me",
+    "he'll text me",
+    "they'll text me",
     "he'll call",
     "she'll call",
     "they'll call",
@@ -286,7 +289,12 @@ def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
     start, end = waits[-1][1], clause[1]
     if any(start <= m.start <= start + 2 for m in speech.moments):
         return None
-    return _clean(speech, start, end) or None
+    on = _clean(speech, start, end)
+    if on and speech.passage.lower[start] in _PRONOUNS:  # "owner's getting a chimney guy, I go back once he's been"
+        sentence = speech.passage.sentences[speech.passage.sentence_of(start)][0]
+        before = speech.passage.said(sentence, clause[0]).strip(" ,.") if sentence < clause[0] else ""
+        return f"{on} ({before})" if before else on
+    return on or None
 
 
 def _due(speech: Speech, start: int, end: int) -> str | None:
