@@ -182,7 +182,7 @@ def _places(words: str, wordings: str) -> list[_Named]:
 
 @functools.cache
 def _all_refrigerants() -> tuple[str, ...]:
-    return tuple(say for wordings in refrigerants().values() for say in wordings if any(c.isdigit() for c in say))
+    return tuple(say for wordings in refrigerants().values() for say in wordings if any(c.isdigit() for c in say) or say.startswith("r "))
 
 
 def _joined_by_and(named: list[_Named], text: str) -> tuple[str, ...]:
