@@ -19,7 +19,7 @@ BY_AN_ARTICLE = frozenset(
 )
 _SMALL_WORDS = {
     "one": 1, "a": 1, "an": 1, "another": 1, "hour": 1, "couple": 2, "half": 0.5, "quarter": 0.25,
-    "overnight": 12, "day": 24,
+    "overnight": 12, "day": 24, "days": 24,
 }  # fmt: skip
 _UNIT_ROWS = load_table("units.toml")["unit"]
 _SPOKEN_UNITS = sorted({kind for row in _UNIT_ROWS for kind in (row["unit"], *row.get("also", ()))})
@@ -41,8 +41,14 @@ def _breaks(reading: Reading, text: str) -> Iterator[str]:
     values = [value for value in (reading.value, reading.low, reading.high) if value is not None]
     if not all(map(math.isfinite, values)):
         yield "it is no number"
-    elif not all(_follows(value, reading, passage) for value in values):
+    elif not all(any(_follows(value, reading, part) for part in _ends_of(passage)) for value in values):
         yield "its value does not follow from its words"
+
+
+def _ends_of(passage: Passage) -> Iterator[Passage]:
+    """The passage, and what is left of it from each word on: "unit four hundred" is unit four, and a hundred."""
+    yield passage
+    yield from (read_passage(passage.text[start:]) for start, _ in passage.offsets[1:])
 
 
 def _follows(value: float, reading: Reading, passage: Passage) -> bool:
