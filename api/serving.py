@@ -16,6 +16,7 @@ from fastapi import FastAPI
 from api.access import CODE_MINUTES, OFFICE, TECH
 from api.certificate import Certificate, certificate_for, local_hosts
 from api.devices import pairing_address
+from api.slow_heads import HeadInTime
 from assistant.errors import SettingsError
 
 _GRACE_S = 5  # for answers that are on their way when it stops
@@ -33,6 +34,7 @@ class Serving(uvicorn.Server):
         super().__init__(
             uvicorn.Config(
                 app,
+                http=HeadInTime,
                 ssl_certfile=certificate and certificate.certificate,
                 ssl_keyfile=certificate and certificate.key,
                 log_level="warning",

@@ -26,6 +26,7 @@ _SUFFIX = {
     "wav": ".wav", "flac": ".flac", "mp3": ".mp3", "mov": ".m4a", "ogg": ".ogg", "matroska": ".webm", "aac": ".aac",
     "aiff": ".aiff", "amr": ".amr", "caf": ".caf", "asf": ".wma", "w64": ".w64", "au": ".au",
 }  # fmt: skip
+_RATES = range(1000, 768_001)  # samples per second; to bring any other to ours takes memory without an end
 _MISSING_S = 0.3  # a file this much shorter than it says was cut off; encoders themselves are off by less
 _STREAMED = (0, 0xFFFFFFFF)  # what a recorder writes for the length of a wav file that it cannot go back to
 _DAMAGED_SHARE = 0.1  # of the packets; fewer bad ones are skipped, as players do
@@ -173,6 +174,8 @@ def _pieces(container: av.container.InputContainer, stream: av.audio.AudioStream
         except av.error.InvalidDataError:
             frames, bad = [], bad + 1
         for frame in frames:
+            if frame.sample_rate not in _RATES:
+                raise RecordingError(f"{name} is no sound: {frame.sample_rate} samples a second.")
             frame.pts = None  # broken time stamps must not stop the sound
             for mono in resampler.resample(frame):
                 yield mono.to_ndarray()[0]

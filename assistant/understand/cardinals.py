@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from text_to_num import text2num
 
-from assistant.understand.number import following
+from assistant.understand.number import MOST_SIGNS, following
 
 SMALL = "zero one two three four five six seven eight nine".split()
 TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
@@ -52,14 +52,19 @@ def pieces_at(words: list[str], at: int) -> list[Piece]:
             mixed = words[at + 2 : at + 3] == ["/"]  # "2-1/2"
             if mixed or not piece.digits and (words[at + 1] in CARDINAL_WORDS or words[at + 1] in OH):
                 at += 1
-    if len(found) > 1 and found[-1].oh:
-        found.pop()
-    return found
+    return without_an_oh(found)
+
+
+def without_an_oh(pieces: list[Piece]) -> list[Piece]:
+    """Pieces up to the last that is no "oh": there is one inside a number, and none at its end."""
+    return without_an_oh(pieces[:-1]) if len(pieces) > 1 and pieces[-1].oh else pieces
 
 
 def _piece_at(words: list[str], at: int, first: bool) -> Piece | None:
     word = words[at]
     if word[0] in DIGITS or (word[0] == "." and word[1:2] in DIGITS):
+        if len(word) > MOST_SIGNS:
+            return None
         value = float(word.replace(",", ""))
         if scale := SCALE.get(following(words, at)):
             return Piece(at, at + 2, value * scale, True)

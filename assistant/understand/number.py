@@ -25,9 +25,12 @@ class Number:
         return self.values[0][0]
 
 
+MOST_SIGNS = 20  # of a number in digits; a longer row of them is no value, and soon more than a float holds
+
+
 def written_in_digits(word: str) -> bool:
     """Only the digits 0 to 9: a superscript or another script's digit is no number we can be sure of."""
-    return word.isascii() and word.isdigit()
+    return word.isascii() and word.isdigit() and len(word) <= MOST_SIGNS
 
 
 def following(words: list[str], at: int) -> str | None:

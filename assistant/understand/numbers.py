@@ -8,6 +8,7 @@ value its sounds could mean; the quantity it belongs to decides later, and doubt
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import replace
 
 from assistant.understand.cardinals import (
@@ -20,6 +21,7 @@ from assistant.understand.cardinals import (
     SCALES,
     Piece,
     pieces_at,
+    without_an_oh,
 )
 from assistant.understand.fractions_said import (
     DENOMINATORS,
@@ -61,12 +63,15 @@ _COUNTED_BY_ONE = frozenset(
 _SIDE_BY_SIDE, _DROPPED_POINT, _BROKEN_DIGITS = 0.97, 0.6, 0.9
 
 
-def find_numbers(said: Tokens) -> list[Number]:
-    """Every number in `said`, in order, none overlapping."""
+def find_numbers(said: Tokens, spelling: Container[int] = ()) -> list[Number]:
+    """Every number in `said`, in order, none overlapping.
+
+    spelling  tokens that only spell another word: the "2" of "inH2O"
+    """
     words = said.lower
     found, after = [], 0
     for at in [at for at, word in enumerate(words) if word in _OPENERS or word[0] in _POINT_OR_DIGIT and word != "."]:
-        if at < after or (words[at] in ARTICLES and following(words, at) not in SCALES):
+        if at < after or at in spelling or (words[at] in ARTICLES and following(words, at) not in SCALES):
             continue
         number = _number_at(said, at)
         if number and not _is_a_pronoun(words, number):
@@ -133,7 +138,7 @@ def _unsigned_at(words: list[str], at: int) -> Number | None:
         return Number(start, decimal[0], ((value, 1.0),), "decimal", tuple(p.value for p in pieces))
     while not values:
         # "one eighteen three forty five" is two numbers: the longest run that makes one, then the rest by itself
-        pieces.pop()
+        pieces = without_an_oh(pieces[:-1])
         values, end = _join(pieces), pieces[-1].end
     if added := and_a_fraction(words, end):
         return Number(start, added[0], tuple((v + added[1], p) for v, p in values), "decimal")

@@ -139,10 +139,11 @@ def read_passage(text: str) -> Passage:
     for place, (start, end) in enumerate(sentences):
         in_sentence += [place] * (end - start)
     found = find_wordings(tokens.lower)
+    units = _units(tokens.lower, found)
+    numbers = find_numbers(tokens, _inside(units, tokens))
     passage = Passage(
-        text, tokens.tokens, tokens.lower, tokens.offsets, sentences, in_sentence, found, find_numbers(tokens)
+        text, tokens.tokens, tokens.lower, tokens.offsets, sentences, in_sentence, found, numbers, units=units
     )
-    passage.units = _units(passage)
     passage.names = _names(passage)
     passage.cues = {kind: longest(found[says]) for kind, says in _CUES.items() if says in found}
     return passage
@@ -167,12 +168,22 @@ def _goes_on(said: Tokens, stop: int) -> bool:
     return stop + 1 < len(said.tokens) and not said.tokens[stop + 1][0].isupper()
 
 
-def _units(passage: Passage) -> dict[int, Unit]:
+def _units(words: list[str], said: dict[Wordings, Spans]) -> dict[int, Unit]:
     found = {}
-    for start, end in longest(passage.wordings.get(_UNITS, [])):
-        row = _UNIT_ROWS[tuple(passage.lower[start:end])]
+    for start, end in longest(said.get(_UNITS, [])):
+        row = _UNIT_ROWS[tuple(words[start:end])]
         found[start] = Unit(start, end, (row["unit"], *row.get("also", ())), row.get("implies"))
     return found
+
+
+def _inside(units: dict[int, Unit], said: Tokens) -> set[int]:
+    """The tokens that only spell a unit, as the "2" of "inH2O" does; that of "in 2 hours" is a number."""
+    return {
+        at
+        for unit in units.values()
+        for at in range(unit.start + 1, unit.end)
+        if said.offsets[at] == said.offsets[at - 1] or not said.spaced(at - 1)
+    }
 
 
 def _names(passage: Passage) -> list[Name]:

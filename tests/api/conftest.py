@@ -18,6 +18,7 @@ from api.access import OFFICE, TECH
 from api.app import create_app
 from api.certificate import certificate_for
 from api.serving import sockets_at
+from api.slow_heads import HeadInTime
 from assistant import Assistant
 from assistant.settings import Settings
 from tests.api.phone_line import recogniser, speech  # noqa: F401  the stand-in for notes heard while they are spoken
@@ -83,7 +84,9 @@ def told(client: TestClient, text: str, job: str = "print-shop", **fields: str):
 @contextmanager
 def serving(app: FastAPI) -> Iterator[str]:
     """The application on a free port of loopback, as it runs in earnest; its address."""
-    server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="critical", timeout_graceful_shutdown=2))
+    server = uvicorn.Server(
+        uvicorn.Config(app, port=0, http=HeadInTime, log_level="critical", timeout_graceful_shutdown=2)
+    )
     listening = sockets_at(0, to_the_network=False)
     thread = threading.Thread(target=server.run, args=(listening,), daemon=True)
     address = f"http://127.0.0.1:{listening[0].getsockname()[1]}"

@@ -19,8 +19,8 @@ ROOT = Path(__file__).parents[2]
 class Served:
     """The process, what it says at the start, and a client that trusts its authority."""
 
-    def __init__(self, home: Path, *arguments: str):
-        command = [sys.executable, "-m", "assistant", "serve", "--home", str(home), "--port", "0", *arguments]
+    def __init__(self, home: Path, *arguments: str, program: str = "assistant"):
+        command = [sys.executable, "-m", program, "serve", "--home", str(home), "--port", "0", *arguments]
         self.process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
         self.greeting = ""
         while "Ctrl+C" not in self.greeting:
@@ -39,8 +39,9 @@ class Served:
 
 
 @contextmanager
-def served(home: Path, *arguments: str) -> Iterator[Served]:
-    server = Served(home, *arguments)
+def served(home: Path, *arguments: str, program: str = "assistant") -> Iterator[Served]:
+    """program: the module that is run; `tests.api.stand_in` is the same without a recogniser."""
+    server = Served(home, *arguments, program=program)
     try:
         yield server
     finally:

@@ -104,7 +104,8 @@ def test_what_is_no_place_to_hear_is_refused(workers):
 
 def test_a_scheduler_that_does_not_answer_is_named(monkeypatch):
     monkeypatch.setattr("assistant.hear.elsewhere._CONNECT_S", 1)
-    with pytest.raises(SettingsError, match="No Dask scheduler answers at tcp://127.0.0.1:9"), elsewhere(
-        "tcp://127.0.0.1:9"
+    with (
+        pytest.raises(SettingsError, match="No Dask scheduler answers at tcp://127.0.0.1:9"),
+        elsewhere("tcp://127.0.0.1:9"),
     ):
         pass

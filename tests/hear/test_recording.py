@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
+import signal
 import tracemalloc
 import wave
+from random import Random
 
 import av
 import numpy as np
@@ -13,6 +16,7 @@ import pytest
 
 from assistant.errors import RecordingError
 from assistant.hear.recording import RATE, check_recording, read_recording
+from tests.hear import hostile
 from tests.hear.sounds import HERE, encoded
 
 CARDS = HERE / "human" / "cards_005.flac"
@@ -209,3 +213,30 @@ def test_a_damaged_file_gives_a_recording_or_an_error_and_never_a_traceback(seed
     else:
         assert np.isfinite(recording.samples).all()
         assert recording.duration_s < 60
+
+
+@pytest.mark.parametrize("rate", [1, 50, 999, 768_001, 0x7FFFFFFF])
+def test_a_rate_that_no_sound_has_is_refused(rate):
+    """Found by chance files: two kilobytes took more than four gigabytes of memory."""
+    with pytest.raises(RecordingError, match=f"is no sound: {rate} samples a second"):
+        read_recording(hostile.wav(bytes(2048), rate))
+
+
+@pytest.mark.parametrize("kind", dict.fromkeys(hostile.KINDS), ids=lambda kind: kind.__name__)
+def test_no_hostile_file_does_harm(kind):
+    """Each in a process of its own that has little memory. In short; at length: `python -m tests.hear.hostile`."""
+    for number in range(4):
+        ended = hostile.read_apart(kind(Random(f"{number}")), keep=number % 2 == 0)
+        assert ended.how in ("recording", "refused"), ended
+
+
+def test_harm_is_noticed(monkeypatch):
+    quiet = hostile.wav(bytes(20_000_000), RATE)
+    assert hostile.read_apart(quiet, keep=True).how == "recording"
+    monkeypatch.setattr(hostile, "BUDGET", -2 * len(quiet))
+    monkeypatch.setattr(hostile, "PER_SAMPLE", 0)
+    assert hostile.read_apart(quiet, keep=True).how.startswith("took")
+    monkeypatch.setattr(hostile, "check_recording", lambda raw: os.kill(os.getpid(), signal.SIGKILL))
+    assert hostile.read_apart(quiet, keep=False).how == "killed by SIGKILL"
+    monkeypatch.setattr(hostile, "check_recording", lambda raw: bytearray(8 << 30))
+    assert hostile.read_apart(quiet, keep=False).how.startswith("MemoryError")

@@ -8,7 +8,8 @@ import pytest
 
 from assistant.errors import MissingReadings, NoSuchSystem
 from assistant.papers import ducts_svg, svg, trend_points, trend_svg
-from tests.papers.telling import day, demo, told, unfounded
+from tests.founded import unfounded
+from tests.papers.telling import day, demo, told
 
 _NS = "{http://www.w3.org/2000/svg}"
 

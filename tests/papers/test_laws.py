@@ -38,7 +38,7 @@ from assistant.records import (
     Visit,
 )
 from assistant.units import quantities
-from tests.papers.telling import unfounded
+from tests.founded import unfounded
 
 NOTES = ("n1", "n2", "n3")
 DAYS = tuple((date(2026, 5, 12) + timedelta(days=at)).isoformat() for at in range(3))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from assistant.converse import JobHistory
 from assistant.papers import proposal_text
-from tests.papers.telling import day, demo, told, unfounded
+from tests.founded import unfounded
+from tests.papers.telling import day, demo, told
 
 
 def test_the_demo_proposal_gives_scope_price_answer_and_reasons_then_and_now():

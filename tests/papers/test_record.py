@@ -13,7 +13,8 @@ from assistant.papers import before_and_after, log_csv, record_pdf, trend_svg, v
 from assistant.papers.record import _breakable
 from assistant.papers.sheet import record_sheet
 from assistant.records import Correction, Job, JobLog, Note, Reading, Remark, Visit
-from tests.papers.telling import day, demo, numbers_on, pdf_text, told, unfounded
+from tests.founded import numbers_on, unfounded
+from tests.papers.telling import day, demo, pdf_text, told
 
 HOSTILE = [
     '#text(fill: red)[x] #panic("no")', "$x^2$ and @ref and <label>", 'a "quote" \\ back', "*bold* _under_ `raw`",

@@ -1,10 +1,15 @@
 """Laws that hold for any talk: nothing is invented, nothing crashes, cost grows no faster than length."""
 
+from dataclasses import replace
+
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.understand.passage import read_passage
+from tests.understand import wander
 from tests.understand.heard import note
+from tests.understand.laws import unsaid
 
 TALK = st.lists(
     st.one_of(
@@ -25,17 +30,30 @@ TALK = st.lists(
 @settings(max_examples=400, deadline=None)
 @given(TALK)
 def test_no_value_is_written_down_that_was_not_said(text):
-    heard = note(text)
-    for reading in heard.readings:
-        assert reading.said in text
-        assert reading.said
-        assert read_passage(reading.said).numbers or reading.quantity in (
-            "test_duration",
-            "refrigerant_added",
-            "refrigerant_recovered",
-            "factory_charge",
-            "meter_time",
-        )
+    assert unsaid(note(text)) == []
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"value": 119.0}, {"value": float("inf")}, {"said": "suction 119"}, {"said": "suction"}, {"low": 3.0}],
+    ids=str,
+)
+def test_the_law_can_fail(change):
+    heard = note("suction is 118")
+    assert unsaid(heard) == []
+    assert unsaid(replace(heard, readings=(replace(heard.readings[0], **change),)))
+
+
+def test_chance_jobs_break_no_law_on_the_whole_way():
+    """In short; at length: `python -m tests.understand.wander`."""
+    came = wander.run(seed=6, numbers=range(60))
+    assert not came.broken, came.broken[0]
+    assert came.inputs.total() > 150
+    assert came.readings > 150
+
+
+def test_a_chance_job_is_the_same_wherever_it_is_made():
+    assert wander.job(5, 17) == wander.job(5, 17) != wander.job(6, 17)
 
 
 @settings(max_examples=300, deadline=None)

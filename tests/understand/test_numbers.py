@@ -66,3 +66,23 @@ def test_a_dropped_point_is_kept_as_a_doubt():
     (number,) = read_passage("three five").numbers
     assert {value for value, _ in number.values} == {3.5, 35}
     assert all(likelihood < 0.7 for _, likelihood in number.values)
+
+
+@pytest.mark.parametrize("digits", ["9" * 400, "1" + "0" * 25, "9" * 4000, "1." + "3" * 30])
+def test_a_row_of_digits_without_an_end_is_no_number(digits):
+    """Found by chance text: it became infinite, and the note could not be read at all."""
+    assert values(f"head {digits} psi, on the {digits} of May, in {digits} days, suction 118") == [118]
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"), [("nine oh 360", [9, 360]), ("suction seven oh", [7]), ("two oh oh fifty", [2, 50])]
+)
+def test_an_oh_is_part_of_a_number_only_where_something_follows_it_in_that_number(said, meant):
+    assert values(said) == meant
+
+
+@pytest.mark.parametrize("unit", ["inH2O", "in h2o", "inches of water", "inches of H2O", "m3/h", "btu/ft3", "h2o"])
+def test_what_spells_a_unit_is_no_number(unit):
+    """Found by chance text: "static in inches of water" was written down as 2."""
+    assert values(f"total static is in {unit}") == []
+    assert values(f"total static 0.5 {unit} 73") == [0.5, 73]
