@@ -182,7 +182,12 @@ def _places(words: str, wordings: str) -> list[_Named]:
 
 @functools.cache
 def _all_refrigerants() -> tuple[str, ...]:
-    return tuple(say for wordings in refrigerants().values() for say in wordings if any(c.isdigit() for c in say) or say.startswith("r "))
+    return tuple(
+        say
+        for wordings in refrigerants().values()
+        for say in wordings
+        if say.startswith("r ") or any(sign.isdigit() for sign in say)
+    )
 
 
 def _joined_by_and(named: list[_Named], text: str) -> tuple[str, ...]:

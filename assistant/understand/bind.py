@@ -21,6 +21,7 @@ _COMMA, _CONTENT_WORD, _CROSSING, _PASSING = 1.3, 1.4, 3.0, 0.3
 _BEHIND = 0.5  # a name behind its number
 _UNIT_AS_A_NAME = 1.0  # "380 microns"
 _BESIDE_A_NAME = 3.2  # a unit that could be a name, where a name stands right before: "liquid line's 96 volts"
+_UNSAID = 0.5  # how much to believe that a hundred or a thousand was left unsaid (from judgement)
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
 _TOO_FAR = LIMIT + 2  # nothing a number means is as much better as that
 
@@ -203,7 +204,10 @@ def _in_unit(
     """The best of a number's values as one quantity in one unit; None where none can be."""
     known = quantities()[quantity]
     best: tuple | None = None  # (in doubt, cost, value, likelihood, doubt)
-    for place, (value, likelihood) in enumerate(number.values):
+    values = number.values
+    if number.scaled and known.unit in number.scaled[1].split():
+        values = (*values, (number.scaled[0], _UNSAID))
+    for place, (value, likelihood) in enumerate(values):
         if place == 0 and number.places > known.places and spoken is None:
             continue  # nobody reads a temperature to two decimals: "12.15" was "twelve fifteen"
         converted = to_contract(value, spoken, known.unit) if spoken else value

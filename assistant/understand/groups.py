@@ -41,7 +41,6 @@ def split_counts_from_sizes(passage: Passage) -> None:
     passage.numbers = split
 
 
-_OF_A_HUNDRED, _OF_A_THOUSAND = 0.5, 0.5  # how much to believe it (from judgement)
 _BURNERS = frozenset({"furnace", "boiler", "burner", "heater", "btu"})
 _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 
@@ -65,31 +64,21 @@ def join_one_and_a_half(passage: Passage) -> None:
         passage.units[last] = Unit(last, last + 1, (_ONE_AND_A[word],), "cooling_capacity" if word == "ton" else None)
 
 
-def allow_quarters_of_a_hundred(passage: Passage) -> None:
-    """ "Three and a quarter" of pressure is 325, "two and a half" of vacuum 250; the quantity decides."""
-    passage.numbers = [_in_hundreds_too(passage, number) for number in passage.numbers]
+def allow_unsaid_hundreds(passage: Passage) -> None:
+    """ "Three and a quarter" of pressure may be 325, "two and a half" of vacuum 250, and "eighty in" 80,000."""
+    burns = not _BURNERS.isdisjoint(passage.lower)
+    passage.numbers = [_scaled(passage, number, burns) for number in passage.numbers]
 
 
-def _in_hundreds_too(passage: Passage, number: Number) -> Number:
+def _scaled(passage: Passage, number: Number, burns: bool) -> Number:
     words = passage.words(number.start, number.end)
-    said_so = words[-1:] in (["half"], ["quarter"]) and words[-3:-1] == ["and", "a"]
-    if not (said_so and 1 <= number.value < 10) or number.end in passage.units:
-        return number
-    return replace(number, values=(*number.values, (100 * number.value, _OF_A_HUNDRED)))
-
-
-def allow_thousands(passage: Passage) -> None:
-    """ "Old furnace, eighty in" is 80,000 in; the quantity decides."""
-    if _BURNERS.isdisjoint(passage.lower):
-        return
-    passage.numbers = [
-        replace(number, values=(*number.values, (1000 * number.value, _OF_A_THOUSAND)))
-        if number.kind == "cardinal"
-        and 20 <= number.value <= 400
-        and passage.words(number.end, number.end + 1) in (["in"], ["out"], ["input"], ["output"])
-        else number
-        for number in passage.numbers
-    ]
+    if words[-1:] in (["half"], ["quarter"]) and words[-3:-1] == ["and", "a"]:
+        unsaid = 1 <= number.value < 10 and number.end not in passage.units
+        return replace(number, scaled=(100 * number.value, "psi micron")) if unsaid else number
+    rated = burns and number.kind == "cardinal" and 20 <= number.value <= 200
+    if rated and passage.words(number.end, number.end + 1) in (["in"], ["out"], ["input"], ["output"]):
+        return replace(number, scaled=(1000 * number.value, "Btu/h"))
+    return number
 
 
 def carry_metric_units(passage: Passage) -> None:

@@ -98,7 +98,7 @@ def as_quantity(passage: Passage, number: Number, quantity: str, unit: str | Non
     """
     if unit and number.end not in passage.units and same_kind(unit, unit_of(quantity)):
         values = tuple((to_contract(value, unit, unit_of(quantity)), likelihood) for value, likelihood in number.values)
-        number = replace(number, values=values)
+        number = replace(number, values=values, carried=None)
     return best_sense(passage, (plain_wording(quantity),), number, frozenset(), tight=True)
 
 

@@ -17,6 +17,7 @@ class Number:
     plain_article: bool = False  # "a half", "an hour": no number word was said
     places: int = 0  # decimals a recogniser wrote it with; 0 for what was typed
     ends: tuple[float, float] | None = None  # of the range it may also be
+    scaled: tuple[float, str] | None = None  # the value with a hundred or a thousand left unsaid, and of which unit
     carried: str | None = None  # metric unit of an earlier number of the sentence, which this one may be in too
     rivals: bool = False  # its sounds fit two values; where both fit the quantity, it has to be asked
 

@@ -22,8 +22,7 @@ from assistant.understand.duct_runs import find_duct_runs, with_airflow
 from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity
 from assistant.understand.events import Speech, find_events
 from assistant.understand.groups import (
-    allow_quarters_of_a_hundred,
-    allow_thousands,
+    allow_unsaid_hundreds,
     carry_metric_units,
     join_one_and_a_half,
     join_pounds_and_ounces,
@@ -63,8 +62,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     split_counts_from_sizes(passage)
     join_one_and_a_half(passage)
     join_pounds_and_ounces(passage)
-    allow_quarters_of_a_hundred(passage)
-    allow_thousands(passage)
+    allow_unsaid_hundreds(passage)
     carry_metric_units(passage)
     refrigerants = take_refrigerants(passage)
     systems = find_systems(passage, context)

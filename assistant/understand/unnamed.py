@@ -17,6 +17,7 @@ from assistant.understand.vocabulary import says_any
 from assistant.units import quantities
 
 _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
+_MOST_PARTS = 12  # of a sum: as many registers as anybody reads off in one breath
 _MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
 _LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
 _OTHER_GOODS = frozenset(load_table("cues.toml")["about"]["sold_by_the_foot"])
@@ -254,12 +255,13 @@ def _difference_of_airs(listening: Listening, sentence: Sentence, number: Number
 
 def _sum_of_a_row(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
     """ "Seven ten and four sixty, that's eleven seventy total": the sum is the value, the parts only led to it."""
-    row = [n for n in sentence.numbers if n.end <= number.start]
+    row = [n for n in sentence.numbers if n.end <= number.start][-_MOST_PARTS:]
     if len(row) < 2 or number.end in listening.passage.units:
         return None
+    here = [item for item in told if item.sentence == sentence.place]
     for first in range(len(row) - 2, -1, -1):
         parts = row[first:]
-        named = [item for item in told if item.sentence == sentence.place and item.number in parts]
+        named = [item for item in here if item.number.start >= parts[0].start]
         if named and abs(sum(n.value for n in parts) - number.value) < 1e-6:
             alike = len({item.sense.quantity for item in named}) == 1
             sense = in_range(listening.passage, number, named[-1].sense.quantity) if alike else None

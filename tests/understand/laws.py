@@ -14,6 +14,9 @@ from assistant.understand.tokens import load_table
 from assistant.units import same_kind, to_contract, unit_of
 
 # An amount of these may be said with an article alone: "held for an hour", "added a pound".
+# Said without their thousand ("eighty in", "seventy six output") or their hundred ("three and a quarter" of pressure).
+IN_THOUSANDS = frozenset({"heating_input", "heating_output"})
+_OF_A_HUNDRED = re.compile(r"\band\s+a\s+(?:half|quarter)\b", re.IGNORECASE)
 BY_AN_ARTICLE = frozenset(
     "test_duration refrigerant_added refrigerant_recovered factory_charge meter_time cooling_capacity".split()
 )
@@ -53,6 +56,11 @@ def _ends_of(passage: Passage) -> Iterator[Passage]:
 
 def _follows(value: float, reading: Reading, passage: Passage) -> bool:
     """Whether a value is one of the numbers of its words, in some unit that is spoken of that quantity."""
+    left_out = [1000] * (reading.quantity in IN_THOUSANDS) + [100] * bool(
+        unit_of(reading.quantity) in ("psi", "micron") and _OF_A_HUNDRED.search(passage.text)
+    )
+    if any(math.isclose(value, scale * number) for scale in left_out for number in set(_numbers(passage))):
+        return True
     return any(
         math.isclose(value, abs(into(number)) if value >= 0 else into(number), rel_tol=1e-6, abs_tol=1e-6)
         for number in set(_numbers(passage))
@@ -66,7 +74,7 @@ def _numbers(passage: Passage) -> Iterator[float]:
     single += [part for number in passage.numbers for part in number.parts]
     single += [float(digits) for digits in re.findall(r"\d+(?:\.\d+)?", passage.text.replace(",", ""))]
     single += [_SMALL_WORDS[word] for word in passage.lower if word in _SMALL_WORDS]
-    single += [float(part) for three in re.findall(r"\b\d{3}\b", passage.text) for part in (three[:2], three[2])]
+    yield from (float(part) for three in re.findall(r"\b\d{3}\b", passage.text) for part in (three[:2], three[2]))
     yield from single
     for first, second in itertools.product(single, repeat=2):
         yield from ((first + second) / 2, first + second, first * second, first - second)

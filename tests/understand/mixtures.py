@@ -142,9 +142,9 @@ def told_otherwise(chance: Random) -> str:
 
 
 def _mistyped(word: str, chance: Random) -> str:
-    at = chance.randrange(len(word))
+    at = chance.randrange(max(1, len(word)))  # nothing is left of a word that was mistyped often
     letter = chr(chance.choice((chance.randint(32, 126), chance.randint(0xA0, 0x24F))))
-    return word[:at] + chance.choice(("", letter, letter + word[at])) + word[at + 1 :]
+    return word[:at] + chance.choice(("", letter, letter + word[at : at + 1])) + word[at + 1 :]
 
 
 def injection(chance: Random) -> str:
