@@ -16,6 +16,8 @@ SETS = {
     "blind": (_HERE / "blind.jsonl", _HERE / "blind_dialogues.jsonl"),
     "fresh": (_HERE / "fresh.jsonl",),
     "jobs_a": (_HERE / "jobs_a.jsonl", _HERE / "jobs_a_dialogues.jsonl"),
+    "jobs_b": (_HERE / "jobs_b.jsonl", _HERE / "jobs_b_dialogues.jsonl"),
+    "jobs_c": (_HERE / "jobs_c.jsonl", _HERE / "jobs_c_dialogues.jsonl"),
 }
 
 
