@@ -53,9 +53,12 @@ def _ends_of(passage: Passage) -> Iterator[Passage]:
 
 def _follows(value: float, reading: Reading, passage: Passage) -> bool:
     """Whether a value is one of the numbers of its words, in some unit that is spoken of that quantity."""
+    said = set(_numbers(passage))
+    if reading.quantity == "capacitance":  # "455" is forty five and five
+        said.update(float(part) for both in re.findall(r"\b\d{3}\b", passage.text) for part in (both[:2], both[2]))
     return any(
         math.isclose(value, abs(into(number)) if value >= 0 else into(number), rel_tol=1e-6, abs_tol=1e-6)
-        for number in set(_numbers(passage))
+        for number in said
         for into in _conversions(reading.unit if reading.doubt == "unit_mismatch" else unit_of(reading.quantity))
     )
 
@@ -66,7 +69,6 @@ def _numbers(passage: Passage) -> Iterator[float]:
     single += [part for number in passage.numbers for part in number.parts]
     single += [float(digits) for digits in re.findall(r"\d+(?:\.\d+)?", passage.text.replace(",", ""))]
     single += [_SMALL_WORDS[word] for word in passage.lower if word in _SMALL_WORDS]
-    single += [float(part) for three in re.findall(r"\b\d{3}\b", passage.text) for part in (three[:2], three[2])]
     yield from single
     for first, second in itertools.product(single, repeat=2):
         yield from ((first + second) / 2, first + second, first * second, first - second)
