@@ -21,6 +21,7 @@ _SMALL_WORDS = {
     "one": 1, "a": 1, "an": 1, "another": 1, "hour": 1, "couple": 2, "half": 0.5, "quarter": 0.25,
     "overnight": 12, "day": 24, "days": 24,
 }  # fmt: skip
+_SOUNDS_LIKE = {"for": 400, "fore": 400, "to": 200, "too": 200, "through": 300, "threw": 300}  # "head for 10"
 _UNIT_ROWS = load_table("units.toml")["unit"]
 _SPOKEN_UNITS = sorted({kind for row in _UNIT_ROWS for kind in (row["unit"], *row.get("also", ()))})
 
@@ -68,6 +69,8 @@ def _numbers(passage: Passage) -> Iterator[float]:
     single = [value for number in passage.numbers for value, _ in number.values]
     single += [part for number in passage.numbers for part in number.parts]
     single += [float(digits) for digits in re.findall(r"\d+(?:\.\d+)?", passage.text.replace(",", ""))]
+    hundreds = [_SOUNDS_LIKE[word] for word in passage.lower if word in _SOUNDS_LIKE]
+    single += [hundred + two for hundred in hundreds for two in single if 10 <= two < 100]
     single += [_SMALL_WORDS[word] for word in passage.lower if word in _SMALL_WORDS]
     yield from single
     for first, second in itertools.product(single, repeat=2):
