@@ -41,11 +41,14 @@ bench: $(READY)
 	@$(BIN)/python -m tests.bench_understanding $(ARGS)
 	@$(BIN)/python -m tests.bench_hearing $(ARGS)
 
-# The hard tests at length: killed 200 times under load, 200 phones at once, half an hour of non-speech, and the laws
-# on thousands of random notes. Takes half an hour or more.
+# The hard tests at length: killed 200 times under load, 200 phones at once, abuse of the line, hostile sound files,
+# half an hour of non-speech, and the laws on tens of thousands of chance notes. Takes an hour or more.
 soak: $(READY)
 	$(BIN)/python -m tests.log.kill --times 200
 	$(BIN)/python -m tests.api.load --phones 200
+	$(BIN)/python -m tests.api.abuse --rounds 12
+	$(BIN)/python -m tests.hear.hostile --files 1000
+	$(BIN)/python -m tests.understand.wander --inputs 50000
 	$(BIN)/python -m tests.hear.nonspeech --minutes 30 --seed 77
 	$(BIN)/python -m pytest --hypothesis-profile=wander tests/understand/test_laws.py tests/converse/test_laws.py \
 		tests/papers/test_laws.py

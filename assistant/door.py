@@ -98,7 +98,7 @@ class Assistant:
         words for the same job and date, changes nothing, and `reply.new` is False.
         Raises NoteError, RecordingError, ModelError, StoreError.
         """
-        accepted, recording = self._accept(text, audio, job, date, None, by, self._telling.read)
+        accepted, recording = self._accept(text, audio, job, date, None, by)
         new = accepted.new or not accepted.heard
         self._telling.hear(accepted.note, recording)
         return self._telling.reply_to(accepted.note, new)
@@ -119,15 +119,15 @@ class Assistant:
 
         Raises NoteConflict for a client_id that was given to other words or another recording; otherwise as `tell`.
         """
-        return self._accept(text, audio, job, date, client_id, by, self._telling.check)[0]
+        return self._accept(text, audio, job, date, client_id, by)[0]
 
-    def _accept(self, text, audio, job, date, client_id, by, read):
+    def _accept(self, text, audio, job, date, client_id, by):
         if (text is None) == (audio is None):
             raise NoteError("A note is either text or audio: give one of them.")
         day, by = _iso(date), _person(by)
         if text is not None:
             return self._telling.accept_text(_tidy(text, "note"), job, day, client_id, by), None
-        recording = read(audio)
+        recording = self._telling.check(audio)
         return self._telling.accept_recording(recording, job, day, client_id, by), recording
 
     def hear(self, note: str, progress: Progress | None = None) -> Told:

@@ -25,7 +25,7 @@ from assistant.understand.commands import job_change
 
 if TYPE_CHECKING:
     from assistant.hear.elsewhere import Elsewhere
-    from assistant.hear.recording import Recording, SoundFile
+    from assistant.hear.recording import SoundFile
     from assistant.hear.transcript import Ears
 
 Progress = Callable[[str, float, float], None]  # what is being done, how much is done, of how much
@@ -174,18 +174,13 @@ class Telling:
 
     # ------------------------------------------------------------ hearing
 
-    def read(self, source: Path | str | bytes) -> Recording:
-        from assistant.hear.recording import read_recording  # slow to load, and typed notes never need it
-
-        return read_recording(source, longest_s=self._settings.max_recording_hours * 3600)
-
     def check(self, source: Path | str | bytes) -> SoundFile:
-        """A recording that is only taken in, and heard later: looked through, and not kept in memory."""
-        from assistant.hear.recording import check_recording
+        """A recording, looked through to its end, its sound not kept in memory."""
+        from assistant.hear.recording import check_recording  # slow to load, and typed notes never need it
 
         return check_recording(source, longest_s=self._settings.max_recording_hours * 3600)
 
-    def hear(self, note: str, recording: Recording | None = None, progress: Progress | None = None) -> Told:
+    def hear(self, note: str, recording: SoundFile | None = None, progress: Progress | None = None) -> Told:
         """Transcribe a note that has not been yet."""
         told = self._store.note(note)
         if told.is_heard:
@@ -196,10 +191,10 @@ class Telling:
             told = self._store.note(note)
             return told if told.is_heard else self.heard(note, self.transcribed(told, recording, progress))
 
-    def transcribed(self, told: Told, recording: Recording | None, progress: Progress | None) -> Transcript:
+    def transcribed(self, told: Told, recording: SoundFile | None, progress: Progress | None) -> Transcript:
         from assistant.hear import transcript
 
-        recording = recording or self.read(self._store.recording(told.recording))
+        recording = recording or self.check(self._store.recording(told.recording))
         with self.ears(progress) as ears:
             return transcript.transcribe(recording, ears, self._step("listening", progress))
 

@@ -60,10 +60,10 @@ class Elsewhere:
 
 def hear_there(raw: bytes, recogniser: Recogniser, longest_s: float) -> Transcript:
     """The transcript of the bytes of a recording, at most `longest_s` long. Raises RecordingError, ModelError."""
-    from assistant.hear.recording import read_recording
+    from assistant.hear.recording import check_recording
     from assistant.hear.transcript import transcribe
 
-    return transcribe(read_recording(raw, longest_s=longest_s), _ears(recogniser))
+    return transcribe(check_recording(raw, longest_s=longest_s), _ears(recogniser))
 
 
 @cache

@@ -79,6 +79,22 @@ def check_recording(
     return _looked_through(source, longest_s, largest_bytes, lambda piece: None)
 
 
+def sound_of(file: SoundFile) -> Iterator[np.ndarray]:
+    """The sound of a file that was looked through, piece by piece as `Recording.samples` has it, decoded once more.
+
+    Raises RecordingError where it cannot be, which looking it through would have shown.
+    """
+    if isinstance(file, Recording):
+        yield file.samples
+        return
+    try:
+        with av.open(io.BytesIO(file.raw), mode="r", metadata_errors="ignore", options=_OPEN_OPTIONS) as container:
+            for piece in _pieces(container, container.streams.audio[0], "the recording"):
+                yield np.divide(piece, 32768, dtype=np.float32)
+    except (av.error.FFmpegError, ValueError, OSError, MemoryError) as err:
+        raise RecordingError(f"the recording cannot be decoded as sound: {_reason(err)}.") from err
+
+
 def _looked_through(
     source: Path | str | bytes, longest_s: float, largest_bytes: int, take: Callable[[np.ndarray], None]
 ) -> SoundFile:

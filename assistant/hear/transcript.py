@@ -20,8 +20,8 @@ import numpy as np
 from assistant.errors import ModelError
 from assistant.hear.decoding import Decoder, decode, decoder
 from assistant.hear.gates import Heard, sift
-from assistant.hear.recording import Recording
-from assistant.hear.windows import Window, speech_windows
+from assistant.hear.recording import SoundFile, sound_of
+from assistant.hear.windows import Stretch, Window, stretches
 from assistant.records import Transcript, Unclear, Word
 from models import fetch
 
@@ -78,18 +78,18 @@ def one_by_one(ears: Ears) -> Callable[[np.ndarray, Window], list[Heard]]:
     return lambda samples, window: hear(samples, [window], own)[0]
 
 
-def transcribe(recording: Recording, ears: Ears, progress: Callable[[float], None] | None = None) -> Transcript:
+def transcribe(recording: SoundFile, ears: Ears, progress: Callable[[float], None] | None = None) -> Transcript:
     """The words of a recording, each with its times and probability, and what had to be cut.
 
-    progress  called with the share that is done, 0 to 1, after each window
+    recording  decoded as it is heard, so that hours take no more memory than twenty minutes
+    progress   called with the share that is done, 0 to 1, after each window
 
     A recording in which nobody speaks gives an empty transcript. Raises ModelError if the recogniser fails.
     """
     words: list[Word] = []
     unclear: list[Unclear] = []
-    found, together = speech_windows(recording.samples), ears.decoder.batch
-    for windows in (found[at : at + together] for at in range(0, len(found), together)):
-        for heard in chain.from_iterable(hear(recording.samples, windows, ears)):
+    for samples, windows in stretches(sound_of(recording), ears.decoder.batch):
+        for heard in chain.from_iterable(hear(samples, windows, ears)):
             kept, cut = sift(heard)
             words += kept
             unclear += cut
@@ -101,7 +101,7 @@ def transcribe(recording: Recording, ears: Ears, progress: Callable[[float], Non
     return Transcript(text, tuple(words), tuple(unclear), recording.duration_s, ears.name)
 
 
-def hear(samples: np.ndarray, windows: Sequence[Window], ears: Ears) -> list[list[Heard]]:
+def hear(samples: np.ndarray | Stretch, windows: Sequence[Window], ears: Ears) -> list[list[Heard]]:
     """What the recogniser offers for each window, untouched. Raises ModelError if it fails."""
     try:
         return decode(samples, windows, ears.decoder)

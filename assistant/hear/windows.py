@@ -7,7 +7,7 @@ sentences, and once, in trials, a number.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,16 +29,43 @@ class Window:
     end_s: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Stretch:
+    """Some of a recording's sound, found by where it stands in the whole: `stretch[first:last]`."""
+
+    first: int  # sample of the recording that `samples` begins with
+    samples: np.ndarray  # float32, mono, 16 kHz
+
+    def __getitem__(self, at: slice) -> np.ndarray:
+        return self.samples[at.start - self.first : at.stop - self.first]
+
+
 def speech_windows(samples: np.ndarray) -> tuple[Window, ...]:
     """Windows of speech in float32 mono samples at 16 kHz, in order, not overlapping; none if nobody speaks.
 
     Method: Silero voice activity detection, as faster-whisper carries it. It alone rejects nearly all of
     fan noise, hum, tones and music.
     """
-    spans: list[Window] = []
-    for start, end in _blocks(samples):
-        spans += _spans(samples[start:end], start / RATE)
-    return packed(spans)
+    return tuple(window for _, (window,) in stretches([samples], 1))
+
+
+def stretches(sound: Iterable[np.ndarray], together: int) -> Iterator[tuple[Stretch, tuple[Window, ...]]]:
+    """The windows of speech in a sound that comes in pieces, `together` at a time, with the sound they are in.
+
+    At no time is more of the sound held than two blocks, and as much as the windows that are waited for take.
+    """
+    held: tuple[Window, ...] = ()  # the last of them may go on, and fewer than `together` wait for more
+    kept, first = np.zeros(0, np.float32), 0
+    for block in _blocks(sound):
+        kept, at = np.concatenate([kept, block]), first + len(kept)
+        held = packed([*held, *_spans(block, at / RATE)])
+        while len(held) > together:
+            yield Stretch(first, kept), held[:together]
+            held = held[together:]
+        wanted = int(held[0].start_s * RATE) if held else first + len(kept)
+        kept, first = kept[wanted - first :], wanted
+    if held:
+        yield Stretch(first, kept), held
 
 
 def packed(spans: Iterable[Window]) -> tuple[Window, ...]:
@@ -65,17 +92,23 @@ def padded(spans: Sequence[tuple[int, int]], length: int) -> list[Window]:
     return found
 
 
-def _blocks(samples: np.ndarray) -> list[tuple[int, int]]:
-    """Index ranges of at most `_BLOCK_S`, parted at the quietest moment near each end so that no word is split."""
+def _blocks(sound: Iterable[np.ndarray]) -> Iterator[np.ndarray]:
+    """Blocks of at most `_BLOCK_S`, parted at the quietest moment near each end so that no word is split."""
     block, frame = int(_BLOCK_S * RATE), RATE // 10
     near = min(int(_EDGE_S * RATE), block // 2) // frame * frame
-    blocks, at = [], 0
-    while len(samples) - at > block:
-        loudness = np.abs(samples[at + block - near : at + block]).reshape(-1, frame).sum(axis=1)
-        edge = at + block - near + int(loudness.argmin()) * frame + frame // 2
-        blocks.append((at, edge))
-        at = edge
-    return [*blocks, (at, len(samples))]
+    waiting, length = [], 0
+    for piece in sound:
+        for start in range(0, len(piece), block):  # a piece may be a whole recording
+            waiting.append(piece[start : start + block])
+            length += len(waiting[-1])
+            while length > block:
+                held = np.concatenate(waiting)
+                loudness = np.abs(held[block - near : block]).reshape(-1, frame).sum(axis=1)
+                edge = block - near + int(loudness.argmin()) * frame + frame // 2
+                yield held[:edge]
+                waiting, length = [held[edge:]], length - edge
+    if length:
+        yield np.concatenate(waiting)
 
 
 def _spans(samples: np.ndarray, offset_s: float) -> list[Window]:

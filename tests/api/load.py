@@ -1,11 +1,12 @@
 """Many phones that send their notes at once, against a server of its own on this machine.
 
-    python -m tests.api.load [--phones 200] [--notes 3] [--json]
+    python -m tests.api.load [--phones 200] [--notes 3] [--rounds 1] [--json]
 
 Each phone sends its notes one after another, every second one a recording of five seconds that nobody else has, the
 others typed; all phones at once. Bounded: so many phones, so many notes, and it stops by itself. Afterwards the server
 is asked for every note that was acknowledged. Told: how long an acknowledgement took (half, and all but a twentieth,
-were as quick as that), the server's memory on the way, and what else came back.
+were as quick as that), the server's memory on the way, and what else came back. With several rounds, of other phones
+against the same server, also how its memory grows from the second on.
 """
 
 from __future__ import annotations
@@ -56,7 +57,8 @@ def recording(seed: int) -> bytes:
     return wav(np.random.default_rng(seed).normal(0, 900, SECONDS * 16_000))
 
 
-async def run(address: str, process: psutil.Process, phones: int, notes: int) -> Load:
+async def run(address: str, process: psutil.Process, phones: int, notes: int, first: int = 0) -> Load:
+    """first: number of the first phone; other numbers tell other notes."""
     took, answers, told = [], Counter(), {}
     memory, quarter = [_mb(process)], max(1, phones * notes // 4)
 
@@ -83,7 +85,7 @@ async def run(address: str, process: psutil.Process, phones: int, notes: int) ->
     limits = httpx.Limits(max_connections=phones, max_keepalive_connections=phones)
     async with httpx.AsyncClient(base_url=address, headers=_OWN, timeout=120, limits=limits) as client:
         begun = time.perf_counter()
-        await asyncio.gather(*(phone(client, number) for number in range(phones)))
+        await asyncio.gather(*(phone(client, number) for number in range(first, first + phones)))
         all_s = time.perf_counter() - begun
         begun = time.perf_counter()
         lost, waiting = 0, list(told)
@@ -113,14 +115,23 @@ def _mb(process: psutil.Process) -> float:
 @click.command(help=__doc__)
 @click.option("--phones", default=200, show_default=True)
 @click.option("--notes", default=3, show_default=True, help="Of each phone.")
+@click.option("--rounds", default=1, show_default=True)
 @click.option("--json", "as_json", is_flag=True)
-def main(phones: int, notes: int, as_json: bool) -> None:
+def main(phones: int, notes: int, rounds: int, as_json: bool) -> None:
+    loads = []
     with tempfile.TemporaryDirectory() as home, served(Path(home), *AS_OFTEN_AS_THEY_LIKE) as server:
-        load = asyncio.run(run(server.api, psutil.Process(server.process.pid), phones, notes))
-    if as_json:
-        click.echo(json.dumps(asdict(load), indent=1))
-        return
-    click.echo(
+        process = psutil.Process(server.process.pid)
+        for number in range(rounds):
+            loads.append(asyncio.run(run(server.api, process, phones, notes, number * phones)))
+            click.echo(json.dumps(asdict(loads[-1]), indent=1) if as_json else _told(loads[-1]))
+    if rounds > 2:
+        ends = [load.memory_mb[-1] for load in loads[1:]]
+        per_round = np.polyfit(range(len(ends)), ends, 1)[0]
+        click.echo(f"memory after each round from the second on: {ends} MB, {per_round:+.1f} MB a round")
+
+
+def _told(load: Load) -> str:
+    return (
         f"{load.phones} phones, {load.sent} notes sent, {load.acknowledged} acknowledged, {load.lost} lost; "
         f"answers: {load.answers}\n"
         f"acknowledged after {load.p50_ms:.0f} ms (half), {load.p95_ms:.0f} ms (19 of 20), "

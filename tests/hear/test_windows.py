@@ -7,7 +7,7 @@ import pytest
 
 from assistant.hear import windows
 from assistant.hear.recording import read_recording
-from assistant.hear.windows import RATE, speech_windows
+from assistant.hear.windows import RATE, speech_windows, stretches
 from tests.hear.sounds import HERE
 
 CHARGE = HERE / "audio" / "charge.ogg"
@@ -56,9 +56,26 @@ def test_blocks_are_parted_at_the_quietest_moment(monkeypatch):
     monkeypatch.setattr(windows, "_BLOCK_S", 10.0)
     sound = np.random.default_rng(1).standard_normal(25 * RATE).astype(np.float32)
     sound[int(8.0 * RATE) : int(8.3 * RATE)] = 0
-    blocks = windows._blocks(sound)
-    assert 8.0 < blocks[0][1] / RATE < 8.3
-    assert blocks[0][0] == 0
-    assert blocks[-1][1] == len(sound)
-    assert all(a[1] == b[0] for a, b in zip(blocks, blocks[1:], strict=False))
-    assert all(end - start <= 10 * RATE for start, end in blocks)
+    blocks = list(windows._blocks([sound]))
+    assert 8.0 < len(blocks[0]) / RATE < 8.3
+    assert np.array_equal(np.concatenate(blocks), sound)
+    assert all(len(block) <= 10 * RATE for block in blocks)
+
+
+@pytest.mark.parametrize("together", [1, 3])
+def test_sound_that_comes_in_pieces_has_the_same_windows_with_their_own_sound(together, monkeypatch):
+    monkeypatch.setattr(windows, "_BLOCK_S", 20.0)
+    speech = read_recording(CHARGE).samples
+    sound = np.concatenate([silence(3), speech, silence(5), speech, speech, silence(2.5), speech, silence(30), speech])
+    found = list(stretches([sound], together))
+    pieces = [sound[at : at + 1000] for at in range(0, len(sound), 1000)]
+    in_pieces = list(stretches(iter(pieces), together))
+    assert [group for _, group in in_pieces] == [group for _, group in found]
+    assert [window for _, group in found for window in group] == list(speech_windows(sound))
+    assert len(speech_windows(sound)) == 4
+    assert all(len(group) == together for _, group in found[:-1])
+    for stretch, group in in_pieces:
+        assert len(stretch.samples) < len(sound) / (2 if together == 1 else 1)  # no more than it needs
+        for window in group:
+            first, last = int(window.start_s * RATE), int(window.end_s * RATE)
+            assert np.array_equal(stretch[first:last], sound[first:last])

@@ -24,6 +24,7 @@ _SMALL_WORDS = {
     "one": 1, "a": 1, "an": 1, "another": 1, "hour": 1, "couple": 2, "half": 0.5, "quarter": 0.25,
     "overnight": 12, "day": 24, "days": 24,
 }  # fmt: skip
+_SOUNDS_LIKE = {"for": 400, "fore": 400, "to": 200, "too": 200, "through": 300, "threw": 300}  # "head for 10"
 _UNIT_ROWS = load_table("units.toml")["unit"]
 _SPOKEN_UNITS = sorted({kind for row in _UNIT_ROWS for kind in (row["unit"], *row.get("also", ()))})
 
@@ -56,14 +57,17 @@ def _ends_of(passage: Passage) -> Iterator[Passage]:
 
 def _follows(value: float, reading: Reading, passage: Passage) -> bool:
     """Whether a value is one of the numbers of its words, in some unit that is spoken of that quantity."""
+    said = set(_numbers(passage))
+    if reading.quantity == "capacitance":  # "455" is forty five and five
+        said.update(float(part) for both in re.findall(r"\b\d{3}\b", passage.text) for part in (both[:2], both[2]))
     left_out = [1000] * (reading.quantity in IN_THOUSANDS) + [100] * bool(
         unit_of(reading.quantity) in ("psi", "micron") and _OF_A_HUNDRED.search(passage.text)
     )
-    if any(math.isclose(value, scale * number) for scale in left_out for number in set(_numbers(passage))):
+    if any(math.isclose(value, scale * number) for scale in left_out for number in said):
         return True
     return any(
         math.isclose(value, abs(into(number)) if value >= 0 else into(number), rel_tol=1e-6, abs_tol=1e-6)
-        for number in set(_numbers(passage))
+        for number in said
         for into in _conversions(reading.unit if reading.doubt == "unit_mismatch" else unit_of(reading.quantity))
     )
 
@@ -73,8 +77,9 @@ def _numbers(passage: Passage) -> Iterator[float]:
     single = [value for number in passage.numbers for value, _ in number.values]
     single += [part for number in passage.numbers for part in number.parts]
     single += [float(digits) for digits in re.findall(r"\d+(?:\.\d+)?", passage.text.replace(",", ""))]
+    hundreds = [_SOUNDS_LIKE[word] for word in passage.lower if word in _SOUNDS_LIKE]
+    single += [hundred + two for hundred in hundreds for two in single if 10 <= two < 100]
     single += [_SMALL_WORDS[word] for word in passage.lower if word in _SMALL_WORDS]
-    yield from (float(part) for three in re.findall(r"\b\d{3}\b", passage.text) for part in (three[:2], three[2]))
     yield from single
     for first, second in itertools.product(single, repeat=2):
         yield from ((first + second) / 2, first + second, first * second, first - second)
