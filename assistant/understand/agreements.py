@@ -20,11 +20,14 @@ _STATUSES = {status: _ANSWER[status] for status in ("pending", "declined", "appr
 _SAYS_IT_ALONE = frozenset(_TABLE["answer"]["says_it_alone"])
 _NAMED_PEOPLE = wordings(p for p in _TABLE["answer"]["people"] if p not in ("she", "he", "they", "wife", "husband"))
 _QUOTED = wordings(["quoted", "offered", "pitched", "proposed", "quote"])
+_TOLD_THE = tuple([verb, "the"] for verb in _TABLE["people"]["told"])
+_ANSWERS = tuple([verb] for verb in _TABLE["people"]["answers"])
+_NOBODY = frozenset(_TABLE["people"]["nobody"])
 _OFFICIAL = wordings(["inspector", "inspection", "permit"])
 # What follows an answer that says what it is about: "agreed to", "declined the humidifier".
 # What begins a second answer in the same breath: "… and passed on the cabinet".
 _ANSWERS_AGAIN = frozenset(
-    "said says forget skip passed turned he she they declined approved nixed does wants".split()
+    "said says yes no forget skip passed turned he she they declined approved nixed does wants".split()
 )
 _OBJECTS = tuple([word] for word in ("to", "on", "for", "the", "a", "an", "both", "all"))
 
@@ -55,8 +58,7 @@ _CLOSED = re.compile(
 
 def find_agreements(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
     """Offers with their prices, then the answers matched to them or to what the job had pending."""
-    offers = _offers(speech, prices, runs)
-    return _answered(speech, offers, prices)
+    return _answered(speech, _offers(speech, prices, runs), prices)
 
 
 def _proposed(runs: list[DuctRun]) -> str:
@@ -73,44 +75,53 @@ def _proposed(runs: list[DuctRun]) -> str:
     )
 
 
-def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
+def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tuple[Agreement, int]]:
+    """What was offered, each with the token it was told at."""
     passage = speech.passage
-    found: list[Agreement] = []
+    found: list[tuple[Agreement, int]] = []
     if not prices and _ANSWER["offered"] not in passage.wordings:
         return found
+    offered_at = -9  # the sentence in which something was last offered
     for place, (start, end) in enumerate(passage.sentences):
         here = [p for p in prices if start <= p.start < end and p.per is None]
         cues = find_all(passage, _ANSWER["offered"], start, end)
         if not cues and here:
-            cues = _told_somebody(passage, start, end)
+            cues = _told_somebody(passage, start, end) or ([(start, start)] if place - offered_at <= 2 else [])
+        if cues and not here:
+            offered_at = place
         if not cues and _for_a_run(passage, here, runs, end):
             cues = [(start, here[0].start)]  # "fifteen hundred even for another return": an offer without the word
         if not cues or not (here or says_any(passage, _QUOTED, start, end)):
             continue
         passage.used_sentences.add(place)
-        edge = cues[0][1]
+        edge = _behind_a_person(passage, cues[0][1], end)
         if not here:
             scope = _scope(passage.said(edge, end)) if edge < end else ""
             scope = scope if len(scope.split()) > 1 else _proposed(runs)
             if scope:
-                found.append(_agreement(speech, scope, cues[0][0], None))
+                found.append((_agreement(speech, scope, cues[0][0], None), cues[0][0]))
         for number, price in enumerate(here):
             stop = here[number + 1].start if number + 1 < len(here) else end
             before = (start, cues[0][0]) if not number else (start, start)
             scope = _priced_scope(passage, before, (edge, price.start), (price.end, stop))
             scope = scope if len(scope.split()) > 1 or scope and not runs else _proposed(runs) or scope
             if scope:
-                found.append(_agreement(speech, scope, cues[0][0], price.dollars))
+                found.append((_agreement(speech, scope, cues[0][0], price.dollars), price.start))
             edge = price.end
     return found
+
+
+def _behind_a_person(passage, edge: int, end: int) -> int:
+    """ "Sold the innkeeper a service plan": what was sold stands behind who it was sold to."""
+    return next((b for a, b in people_in(passage, edge, min(edge + 3, end)) if a <= edge + 1), edge)
 
 
 def _told_somebody(passage, start: int, end: int) -> list[tuple[int, int]]:
     """ "Told the barn manager he can …": whom a price was told, whatever stands before the name."""
     return [
         (a, b)
-        for a, b in find_all(passage, _NAMED_PEOPLE, start, end)
-        if {"told", "gave", "texted", "emailed"} & set(passage.words(max(start, a - 4), a))
+        for a, b in people_in(passage, start, end)
+        if {"told", "gave", "texted", "emailed", "sold"} & set(passage.words(max(start, a - 4), a))
     ][:1]
 
 
@@ -120,8 +131,9 @@ def _priced_scope(passage, before: tuple[int, int], ahead: tuple[int, int], behi
     def scope(stretch: tuple[int, int]) -> str:
         return _scope(passage.said(*stretch)) if stretch[0] < stretch[1] else ""
 
+    answers = any(says_any(passage, says, *behind) for says in _STATUSES.values())  # "quoted 890, manager said go"
     leads_on = {"for", "on", "to"} & set(passage.words(behind[0], min(behind[0] + 2, behind[1])))
-    return (scope(behind) if leads_on else "") or scope(ahead) or scope(before) or scope(behind)
+    return (scope(behind) if leads_on else "") or scope(ahead) or scope(before) or ("" if answers else scope(behind))
 
 
 def _for_a_run(passage, prices: list[Price], runs: list[DuctRun], end: int) -> bool:
@@ -144,8 +156,28 @@ def _agreement(speech: Speech, scope: str, token: int, price: float | None) -> A
     )
 
 
+def _somebody(passage, start: int, end: int) -> bool:
+    return says_any(passage, _ANSWER["people"], start, end) or bool(people_in(passage, start, end))
+
+
+def people_in(passage, start: int, end: int) -> list[tuple[int, int]]:
+    """Who is named: an owner, a manager, and whoever is told or answers ("gave the treasurer", "dockmaster rang")."""
+    spans = set(find_all(passage, _NAMED_PEOPLE, start, end))
+    for at in range(start, end):
+        word = passage.lower[at]
+        told = passage.words(at - 2, at) in _TOLD_THE
+        answers = passage.words(at + 1, at + 2) in _ANSWERS and (
+            at == passage.sentences[passage.sentence_of(at)][0] or passage.words(at - 1, at) == ["the"]
+        )
+        if word.isalpha() and len(word) > 3 and (told or answers) and word not in _NOBODY:
+            spans.add((at, at + 1))
+    return sorted(spans)
+
+
 def _scope(text: str) -> str:
     text = _CLOSED.sub("", text.strip(" ,.;:$"))
+    if text.lower().startswith("by "):
+        return ""  # "the written quote by Friday": when, not what
     previous = None
     while previous != text:
         previous = text
@@ -155,21 +187,22 @@ def _scope(text: str) -> str:
 
 def _person(speech: Speech, token: int) -> str:
     """Who it is agreed with: the nearest person named up to here in the note; the owner unless told otherwise."""
-    named = find_all(speech.passage, _NAMED_PEOPLE)
-    before = [span for span in named if span[0] <= token] or named
+    named = people_in(speech.passage, 0, len(speech.passage.lower))
+    start, end = speech.passage.sentences[speech.passage.sentence_of(min(token, len(speech.passage.lower) - 1))]
+    before = [span for span in named if span[0] <= token or start <= span[0] < end] or named
     return speech.passage.phrase(before[-1][0], before[-1][1]) if before else "owner"
 
 
 # ---------------------------------------------------------------- answers
 
 
-def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> list[Agreement]:
-    """Each answer goes to the offer whose words it shares; "it" and "that" to the one open; else it stands alone."""
+def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[Price]) -> list[Agreement]:
+    """Each answer goes to the offer told before it whose words it shares, "it" to the last; else it stands alone."""
     passage = speech.passage
+    result, told_at = [agreement for agreement, _ in offers], [at for _, at in offers]
     if none_said(passage, _STATUSES.values()):
-        return offers
+        return result
     open_before = [a for a in speech.context.job.agreements if a.status in ("quoted", "pending")]
-    result = list(offers)
     for place, (start, end) in enumerate(passage.sentences):
         if says_any(passage, _OFFICIAL, start, end) or which(passage, _STATUSES, start, end) is None:
             continue
@@ -178,14 +211,17 @@ def _answered(speech: Speech, offers: list[Agreement], prices: list[Price]) -> l
             status = which(passage, _STATUSES, a, b)
             if status is None:
                 continue
-            if status == last and not says_any(passage, _ANSWER["people"], a, b) and not _own_scope(
+            if status == last and not _somebody(passage, a, b) and not _own_scope(
                 speech, _ANSWER[status], a, b, prices
             ):
                 continue  # "she's in on the return, go ahead and do it"
             last = status
-            answered = _one_answer(speech, place, (a, b), status, result, open_before, prices)
+            later = [each for each, at in zip(result, told_at, strict=False) if at >= b]  # offered after this answer
+            answered = _one_answer(
+                speech, place, (a, b), status, [each for each in result if each not in later], open_before, prices
+            )
             if answered:
-                result = answered
+                result = [*answered[: len(told_at) - len(later)], *later, *answered[len(told_at) - len(later) :]]
                 passage.used_sentences.add(place)
     return result
 
@@ -216,7 +252,7 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
         before = open_before[known]
         return [*result, replace(before, status=status, price=None, when=today, note=speech.context.note)]
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
-    if not own or not says_any(passage, _ANSWER["people"], start, end):
+    if not own or not _somebody(passage, start, end):
         return None
     scope, price = _agreed(speech, place, own, a, end, prices)
     if status == "pending" and price is None:

@@ -21,6 +21,7 @@ _COMMA, _CONTENT_WORD, _CROSSING, _PASSING = 1.3, 1.4, 3.0, 0.3
 _BEHIND = 0.5  # a name behind its number
 _UNIT_AS_A_NAME = 1.0  # "380 microns"
 _BESIDE_A_NAME = 3.2  # a unit that could be a name, where a name stands right before: "liquid line's 96 volts"
+_UNUSUAL = 1.3  # what a value outside the everyday range costs
 _UNSAID = 0.5  # how much to believe that a hundred or a thousand was left unsaid (from judgement)
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
 _TOO_FAR = LIMIT + 2  # nothing a number means is as much better as that
@@ -98,6 +99,8 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     tells_itself = unit and unit.implies and (name.start >= number.end or distance >= 1.0)
     if sense.doubt == "unit_mismatch" and (tells_itself or _has_its_own(passage, number, name, names, numbers)):
         return None  # "humidity in the house is 58 percent", "105 CFM coming out", "supply warehouse, 5 ton"
+    if sense.doubt is None and sense.cost >= _UNUSUAL and unit is None and distance >= 1.0:
+        return None  # out of the everyday range, and not beside its name
     a_ton = passage.words(number.end, number.end + 2) in (["a", "ton"], ["per", "ton"])
     if a_ton and sense.quantity.endswith("_airflow"):
         return None  # "that's two eighty a ton" is a rate
@@ -220,7 +223,7 @@ def _in_unit(
         elif known.low <= converted <= known.high:
             if wording.range_needed and (unit is None or wording.vague):
                 continue
-            option = (False, bonus + 1.3 + (1 - likelihood), converted, likelihood * 0.9, None)
+            option = (False, bonus + _UNUSUAL + (1 - likelihood), converted, likelihood * 0.9, None)
         elif not wording.vague and (not wording.range_needed or unit is not None):
             option = (True, 2.5, converted, likelihood * 0.5, "value_implausible")
         else:

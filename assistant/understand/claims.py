@@ -9,6 +9,7 @@ from __future__ import annotations
 import bisect
 from dataclasses import dataclass
 
+from assistant.understand.bind import best_sense
 from assistant.understand.clock import Moment
 from assistant.understand.lexicon import wordings
 from assistant.understand.number import Number
@@ -26,6 +27,9 @@ _ANSWER = {
     kind: wordings(load_table("agreements.toml")["answer"][kind])
     for kind in ("approved", "declined", "offered", "pending")
 }
+_TOLD_THE = tuple([verb, "the"] for verb in load_table("agreements.toml")["people"]["told"])
+_OPENS_AN_OFFER = wordings(_PRICE["opens"])
+_PEOPLE = wordings(load_table("agreements.toml")["answer"]["people"])
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
@@ -77,8 +81,10 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
             start, scale = start - 1, 1000.0 if after == "grand" else 1.0
         elif after in _MONEY_WORDS:
             scale, end = _MONEY_WORDS[after], end + 1
-        elif in_context and (_another_price(passage, number, found) or _priced(passage, number)):
-            scale = 1.0
+        elif in_context and (
+            _another_price(passage, number, found) or _priced(passage, number) or _after_an_offer(passage, number)
+        ):
+            scale = 1000.0 if _thousands_dropped(passage, number) else 1.0
         else:
             continue
         follow = lower[end : end + 2]
@@ -90,6 +96,27 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
         found.append(Price(start, end, number.value * scale, per))
         passage.take(start, end)
     return found
+
+
+def _after_an_offer(passage: Passage, number: Number) -> bool:
+    """ "I wrote it up two ways. Metal return through the chart room, fourteen eighty. And a rack, two sixty." """
+    place = passage.sentence_of(number.start)
+    start, end = passage.sentences[place]
+    closes = passage.words(number.end, min(number.end + 1, end)) in ([], ["."], [","], ["and"], [";"])
+    if number.value < 10 or number.end in passage.units or number.kind == "ordinal" or not closes:
+        return False
+    first = passage.sentences[max(0, place - 2)][0]
+    opens = find_all(passage, _OPENS_AN_OFFER, first, number.start)
+    if not opens or _named_just_before(passage, number) or number.start == start:
+        return False
+    return number.value >= 20 or _thousands_dropped(passage, number)
+
+
+def _thousands_dropped(passage: Passage, number: Number) -> bool:
+    """ "Whole new system eleven five": eleven thousand five hundred."""
+    dear = {"system", "changeout", "unit", "furnace", "condenser", "whole"}
+    said_so = len(number.parts) == 2 and number.value != int(number.value) and number.value < 100
+    return said_so and not dear.isdisjoint(passage.words(number.start - 4, number.start))
 
 
 def _another_price(passage: Passage, number: Number, found: list[Price]) -> bool:
@@ -118,6 +145,8 @@ def _priced(passage: Passage, number: Number) -> bool:
         return False
     if follow[:2] in (["for", "another"], ["for", "one"]) and number.value >= 20:
         return True  # "fifteen hundred even for another return"
+    if number.value >= 20 and passage.words(number.start - 3, number.start - 1) in _TOLD_THE:
+        return True  # "gave the treasurer nineteen hundred for a new liner"
     offered = says_any(passage, _ANSWER["offered"], start, number.start)
     if offered and follow[:1] == ["for"] and number.value >= 20:
         return True  # "quoted the manager twenty four hundred for a new pad"
@@ -133,8 +162,9 @@ def _priced(passage: Passage, number: Number) -> bool:
         return True
     if asked or not alone:
         return asked
-    if any(says_any(passage, says, start, end) for says in _ANSWER.values()):
-        return True
+    answered = any(says_any(passage, says, start, end) for says in _ANSWER.values())
+    if answered and says_any(passage, _PEOPLE, start, end):
+        return True  # "the pump took it to 280" answers nobody
     sentence = f" {' '.join(passage.lower[start:end])} "
     return any(cue in sentence for cue in _PRICE["sentence"])
 
@@ -151,6 +181,8 @@ def _named_just_before(passage: Passage, number: Number) -> bool:
     place = bisect.bisect_right(passage.names, number.start, key=lambda name: name.end) - 1
     if place < 0 or (end := passage.names[place].end) < number.start - 2:
         return False
+    if best_sense(passage, passage.names[place].wordings, number, frozenset(), tight=False) is None:
+        return False  # "new coil thirty one hundred"
     return _SAY_BETWEEN.issuperset(passage.words(end, number.start))  # "a new filter rack at 480" names no filter's
 
 

@@ -36,7 +36,7 @@ _BY_THEMSELVES = frozenset({"today", "tonight", "tomorrow", "yesterday", "noon",
 _OPENERS = frozenset({*_DAYS, *_BY_THEMSELVES, *"the in on a this coming next not first couple".split()})
 _BEFORE_A_DATE = tuple([word] for word in (*"on until till posted dated since due".split(), *_WEEKDAYS))
 _BEFORE_A_TIME = frozenset(
-    {"at", "by", "around", "before", "after", "until", "till", "til", "since", "from", "about", "past", "of", "between"}
+    "at by around before after until till til since from about past of between came gone".split()
 )
 # What begins the words behind a time, where none of those stands before it: "ten to", "7:40", "eight sharp".
 _BEHIND_A_TIME = (

@@ -41,7 +41,10 @@ def split_counts_from_sizes(passage: Passage) -> None:
     passage.numbers = split
 
 
-_BURNERS = frozenset({"furnace", "boiler", "burner", "heater", "btu"})
+# A note that speaks of one of these is about a burner.
+_BURNERS = frozenset(
+    "furnace boiler burner heater btu manifold inlet dial percenter burners chimney".split()
+)
 _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 
 

@@ -13,7 +13,7 @@ from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, none_said, says_any
 
 _PEOPLE = wordings(["of us", "guys", "people", "men", "helpers", "man crew", "techs", "installers", "crew of"])
-_AND_A_HELPER = wordings(["me and a helper", "me and my helper", "me and the helper", "both of us", "the two of us"])
+_AND_A_HELPER = wordings(["me and a", "me and my", "me and the", "both of us", "the two of us"])
 _ALONE = wordings(["just me", "by myself", "solo", "all by myself", "working alone"])
 _NO_LABOUR = wordings(["pump", "running", "hour drive", "minute drive", "overnight", "to hold", "to cool", "hold"])
 _TO_COME = wordings(["will take", "'ll take", "going to take", "should take"])

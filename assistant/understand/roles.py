@@ -60,7 +60,7 @@ def role_of(
     if target or plate or rated:
         if quantity in _ALWAYS_RATED:
             return Role("rated", True)
-        if quantity in _ALWAYS_A_RATING or rated and not target and quantity not in ("subcooling", "superheat"):
+        if quantity in _ALWAYS_A_RATING or rated and not target and quantity not in _AIMED_FOR - {"system_airflow"}:
             return Role("rated", True)
         if quantity in _NEVER_TARGET:
             return Role("rated" if rated or plate else "measured", True)

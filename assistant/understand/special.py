@@ -19,6 +19,7 @@ _MEASURED = wordings(
 _METER = wordings(["meter", "dial", "clocked", "clock", "clocking", "turn", "revolution"])
 _A_TURN = wordings(["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"])
 _LEGS = wordings(["l1", "l2", "l3", "legs", "leg to leg", "phases", "three phase", "phase to phase"])
+_JOINS_SECTIONS = (["/"], ["over"], ["plus"], ["+"], ["and"], ["by"], ["-"])
 _LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
 
 
@@ -70,7 +71,7 @@ def _rated_pair(passage: Passage, number: Number, follow: Number | None):
     """((herm, fan), last token) of "forty five five", "45/5", "45 plus 5" or a recogniser's "455"."""
     if len(number.parts) == 2 and _sections(*number.parts):
         return (number.parts[0], number.parts[1]), number.end
-    joined = follow and passage.words(number.end, follow.start) in (["/"], ["over"], ["plus"], ["and"], ["by"], ["-"])
+    joined = follow and passage.words(number.end, follow.start) in _JOINS_SECTIONS
     if joined and _sections(number.value, follow.value):
         unit = passage.units.get(follow.end)
         if unit is None or unit.kinds[0] == "microfarad":

@@ -24,6 +24,7 @@ _COUNTS = {
 }
 # Words of direction that are systems only beside "unit", "suction" and the like ("back at eight" is not).
 _ALSO_PLAIN_WORDS = frozenset({"front", "rear", "back", "north", "south", "east", "west"})
+_NO_NAMES_BEFORE = frozenset({"new", "whole", "entire", "complete", "old", "a", "this"})
 _TABLE = load_table("systems.toml")
 _NOUNS, _ROOMS, _COUNTED, _LETTERS = (frozenset(_TABLE[key]) for key in ("nouns", "rooms", "counted", "letters"))
 _LEADS = tuple(lead.split() for lead in _TABLE["room_leads"])
@@ -54,6 +55,8 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
         if found and at < found[-1].end:
             continue
         word, follow = words[at], words[at + 1] if at + 1 < len(words) else ""
+        if word in _COUNTED and (words[at - 1] if at else "") in _NO_NAMES_BEFORE:
+            continue  # "a whole new system eleven five": what it costs
         if word in _COUNTED and (count := _COUNTS.get(follow)) and _no_unit_but_amperes(passage, at + 2):
             found.append(SystemMention(at, at + 2, f"{word} {count}"))
             _take_count(passage, at)

@@ -18,6 +18,7 @@ _DONE, _NOT_DONE = wordings(_TABLE["done"]["say"]), wordings(_TABLE["done"]["not
 _DROPPED = wordings(_TABLE["dropped"]["say"])
 _LIST_OPENS = wordings(_TABLE["list"]["opens"])
 _BEHIND_AN_OPENING = ([":"], [","], ["is"], ["are"], ["'s"], ["-"])
+_IMPERATIVES = frozenset(_TABLE["open"]["imperatives"])
 _PRONOUNS = frozenset(_TABLE["pronouns"]["say"])
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _PERMIT = wordings(load_table("events.toml")["permit"]["words"])
@@ -120,6 +121,9 @@ _HEARING_BACK = (
     "he'll tell me",
     "she'll tell me",
     "they'll tell me",
+    "he'll ring me",
+    "she'll ring me",
+    "they'll ring me",
     "she'll text me",
     "he'll text me",
     "they'll text me",
@@ -158,6 +162,8 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
         found.append(
             Task(what, due, _waits_on(speech, clause), note=speech.context.note, system=_system(speech, cue[0]))
         )
+    if not found and passage.lower[start] in _IMPERATIVES and (due := _due(speech, start, end)):
+        found.append(Task(_clean(speech, start, end), due, note=speech.context.note, system=_system(speech, start)))
     if not found and (task := _doing_later(speech, start, end)):
         found.append(task)
     if (
@@ -178,6 +184,10 @@ def _behind_to(speech: Speech, cue: tuple[int, int], start: int) -> bool:
     return speech.passage.words(max(start, cue[0] - 1), cue[0]) == ["to"]
 
 
+# What others do on a coming day that is no work: "he's coming back Monday".
+_NO_WORK = frozenset({"coming", "being", "getting", "going", "meeting", "sending", "closing", "opening", "thinking"})
+
+
 def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
     """ "The day after tomorrow I'm bringing the lift back": someone of ours doing something on a coming day."""
     passage = speech.passage
@@ -186,7 +196,8 @@ def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
         return None
     for at in range(start, end - 2):
         going = passage.words(at, at + 2) in (["i", "'m"], ["we", "'re"], ["i", "am"], ["we", "are"])
-        if going and passage.lower[at + 2].endswith("ing"):
+        somebody = at > start and passage.lower[at] in ("'s", "is") and passage.lower[at + 1] not in _NO_WORK
+        if somebody and passage.lower[at + 1].endswith("ing") or going and passage.lower[at + 2].endswith("ing"):
             return Task(
                 _clean(speech, *_widest(speech, at, start, end)),
                 due,
@@ -239,6 +250,8 @@ def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due
         return True
     if said in ("has to", "needs to", "have to", "got to", "need to", "going to", "gonna"):
         follow = speech.passage.words(cue[1], min(cue[1] + 1, len(speech.passage.lower)))
+        if follow == ["be"] and due is not None:
+            return True  # "warranty has to be filed by Friday"
         return follow not in (["the"], ["be"], ["rain"], ["."])
     return True
 

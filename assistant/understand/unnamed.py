@@ -90,6 +90,8 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
         return _weight_of_refrigerant(listening, sentence, number)
     if kind in ("Btu/h", "kW") and (quantity := _power(words)):
         return _with_role(listening, sentence, number, quantity, 1.0)
+    if kind == "ft" and 2500 <= number.value <= 14_000 and _words("heights") & words:
+        return _with_role(listening, sentence, number, "altitude", 0.9)
     if kind in ("ft", "m") and _about_a_line_set(passage, sentence, number, words):
         item = _with_role(listening, sentence, number, "line_set_length", 1.2)
         if item and not item.role.spoken and _a_plate_before(passage, sentence, number):
@@ -157,6 +159,8 @@ def _implied(quantity: str, words: set[str]) -> str:
         return "return_airflow"
     if quantity == "system_airflow" and words & {"supply", "supplies", "registers", "register"}:
         return "supply_airflow"
+    if quantity == "carbon_monoxide" and {"nothing", "zero"} <= words:
+        return "ambient_carbon_monoxide"  # "nothing in the chapel itself, zero parts"
     if quantity == "carbon_monoxide" and words & _words("indoors") and "flue" not in words:
         return "ambient_carbon_monoxide"
     return quantity
@@ -278,6 +282,10 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     equipment = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
     cues = [span for kind in ("target", "plate") for span in passage.cues.get(kind, ())]
     asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
+    asked = asked or (
+        passage.words(number.end, number.end + 2) in (["is", "what"], ["'s", "what"])
+        and any(number.end <= a <= number.end + 4 for a, _ in cues)
+    )
     equipment = equipment or [item for item in told if item.sense.quantity in ("subcooling", "superheat")]
     if not equipment or not asked:
         return None
