@@ -71,7 +71,7 @@ class LiveNote:
         self._spoke = False
         self._spoken_chunks = 0
         self._known: dict[Window, tuple[Heard, ...]] = {}
-        self._text = ""
+        self._text, self._text_to_s = "", 0.0
         self.ended: Ended | None = None
 
     @property
@@ -210,9 +210,10 @@ class LiveNote:
         """What the recogniser offered for a window; that may be what shows the note to be over."""
         with self._lock:
             self._known[window] = tuple(heard)
-            windows = self._windows()
-            earlier = [w for w in windows if w.end_s <= window.start_s]
-            self._text = " ".join(word.text for w in (*earlier, window) for word in self._trusted(w)[0])
+            if window.end_s >= self._text_to_s:  # a decoding for nothing may come in after the one that follows it
+                earlier = [w for w in self._windows() if w.end_s <= window.start_s]
+                self._text = " ".join(word.text for w in (*earlier, window) for word in self._trusted(w)[0])
+                self._text_to_s = window.end_s
             return [] if self._waits else self._end_if_over()
 
     @property
