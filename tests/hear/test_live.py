@@ -170,6 +170,16 @@ def test_a_window_at_a_pause_is_no_longer_wanted_once_the_speaker_goes_on(charge
     assert not note.wants(window)
 
 
+def test_a_decoding_that_comes_in_late_does_not_take_back_the_words_that_follow_it(charge):
+    note = LiveNote(None)
+    note.feed(pcm(np.concatenate([charge, silence(0.6)])))
+    earlier = note.wanted()
+    note.feed(pcm(np.concatenate([charge, silence(0.6)])))
+    note.take_heard(note.wanted(), heard("Suction 118, head 345.", note.wanted()))
+    note.take_heard(earlier, heard("Suction 118.", earlier))
+    assert note.text.endswith("Suction 118, head 345.")
+
+
 sounds = st.lists(st.tuples(st.booleans(), st.floats(0.1, 4.0)), min_size=1, max_size=10)
 
 
@@ -243,6 +253,31 @@ def test_the_desk_hears_the_most_pressing_first_and_nothing_that_is_no_longer_wa
     assert order == [notes[0][1], notes[2][1], notes[1][1]]
     desk.close()
     assert desk.hear(*notes[0], Pressing.OVER).cancelled()
+
+
+def test_a_desk_with_two_hands_hears_a_second_window_beside_a_slow_one(charge):
+    slow, gate, loaded = threading.Event(), threading.Event(), []
+
+    def hears(samples, window):
+        if not slow.is_set():
+            slow.set()
+            gate.wait(5)
+        return heard("Suction 118.", window)
+
+    desk = Desk(lambda: loaded.append(1) or hears, hands=2)
+    notes = []
+    for cut in (0, 1600):
+        note = LiveNote(None)
+        note.feed(pcm(np.concatenate([charge[cut:], silence(0.6)])))
+        notes.append((note, note.wanted()))
+    first = desk.hear(*notes[0], Pressing.MAYBE)
+    assert slow.wait(5) and desk.is_idle
+    assert desk.hear(*notes[1], Pressing.OVER).result(5)[0].text == "Suction 118."
+    assert not first.done()
+    gate.set()
+    assert first.result(5)
+    assert loaded == [1]
+    desk.close()
 
 
 def test_a_recogniser_that_fails_on_one_note_hears_the_next(charge):
