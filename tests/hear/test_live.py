@@ -15,7 +15,7 @@ from assistant.hear.gates import Heard
 from assistant.hear.live import Began, Ended, LiveNote
 from assistant.hear.recording import read_recording
 from assistant.hear.transcript import Ears, hear, transcribe
-from assistant.hear.windows import RATE, Window, speech_windows
+from assistant.hear.windows import PAD_S, PARTED_S, RATE, Window, speech_windows
 from assistant.records import Word
 from tests.hear.nonspeech import condenser
 from tests.hear.sounds import HERE
@@ -159,6 +159,17 @@ def test_a_long_pause_settles_a_window_and_it_is_decoded_once(charge):
             note.take_heard(window, heard("Suction 118.", window))
     assert len(asked) == 2
     assert note.text == "Suction 118. Suction 118."
+
+
+def test_what_was_said_before_a_real_pause_is_decoded_while_the_note_goes_on(charge):
+    note, long = LiveNote(None), np.concatenate([charge, charge])[: 10 * RATE]
+    note.feed(pcm(np.concatenate([long, silence(PARTED_S + 2 * PAD_S + 0.1)])))
+    window = note.wanted(provisional=False)
+    assert window is not None and note.is_sure(window)
+    note.take_heard(window, heard("Suction 118.", window))
+    note.feed(pcm(np.concatenate([charge[: 3 * RATE], silence(0.5)])))
+    last = note.wanted()
+    assert last.start_s > window.end_s and last.end_s - last.start_s < 5
 
 
 def test_a_window_at_a_pause_is_no_longer_wanted_once_the_speaker_goes_on(charge):
