@@ -104,16 +104,16 @@ def run(part: Part, command: Sequence[str]) -> tuple[list[Row], str | None]:
 
 def measure(commands: dict[Part, list[str]]) -> Table:
     """Run every part, each by its command, and gather the rows."""
-    facts, rows, failed, took = machine(), [], {}, {}
+    facts, rows, failed, took, load = machine(), [], {}, {}, {}
     for part, command in commands.items():
         click.echo(f"{part.name}: {' '.join(command[1:])}", err=True)
-        start = time.perf_counter()
+        load[part.name], start = round(os.getloadavg()[0], 2), time.perf_counter()
         found, why = run(part, command)
         took[part.name] = round(time.perf_counter() - start, 1)
         rows += found
         if why:
             failed[part.name] = why
-    return Table(facts, tuple(rows), failed, took)
+    return Table(facts, tuple(rows), failed, took, load)
 
 
 @click.command(help=__doc__)

@@ -31,6 +31,7 @@ class Table:
     rows: tuple[Row, ...]
     failed: dict[str, str]  # part, and why there is nothing of it
     took_s: dict[str, float]  # each part, in order
+    load_before: dict[str, float]  # of the machine, over the minute before each part
 
     def plain(self) -> dict[str, Any]:
         return {
@@ -38,6 +39,7 @@ class Table:
             "rows": [asdict(row) for row in self.rows],
             "failed": self.failed,
             "took_s": self.took_s,
+            "load_before": self.load_before,
         }
 
 
@@ -75,7 +77,7 @@ def hearing(told: Told) -> Iterator[Row]:
             beyond = f"{row['beyond']} beyond the gold" + (f", the peer {peer['beyond']}" if peer else "")
             yield Row("hearing", f"readings F1, {what}", row["readings_f1"], "F1", name, f1, None, beyond)
     for name, why in told[0].get("left_out", {}).items():
-        yield Row("hearing", f"{name} is left out", 0, "rows", remark=why)
+        yield Row("hearing", f"peers left out: {name}", 1, "peer", remark=why)
 
 
 def answer(told: Told) -> Iterator[Row]:
@@ -202,7 +204,8 @@ def as_text(table: Table) -> str:
             for place, (cell, width) in enumerate(zip(each, widths, strict=True))
         )
         lines.append("  ".join(padded).rstrip())
-    lines += ["", "took: " + ", ".join(f"{part} {took:.0f} s" for part, took in table.took_s.items())]
+    took = (f"{part} {took:.0f} s after a load of {table.load_before[part]:g}" for part, took in table.took_s.items())
+    lines += ["", "took: " + ", ".join(took)]
     lines += [f"{part}: nothing, because {why}" for part, why in table.failed.items()]
     return "\n".join(lines) + "\n"
 

@@ -75,7 +75,7 @@ def test_every_part_has_rows_in_both_forms_of_the_table(parts, tmp_path):
     told = json.loads((tmp_path / "out" / "bench.json").read_text())
     rows = [Row(**each) for each in told["rows"]]
     assert {each.part for each in rows} == parts.keys()
-    assert told["failed"] == {} and told["took_s"].keys() == parts.keys()
+    assert told["failed"] == {} and told["took_s"].keys() == told["load_before"].keys() == parts.keys()
     assert {"cores", "processor", "load before", "python", "commit", "ctranslate2"} <= told["machine"].keys()
 
     heard = row(rows, "speed", "base", "10 dB")
