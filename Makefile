@@ -35,11 +35,11 @@ browser:
 score: $(READY)
 	@$(BIN)/python -m tests.score $(ARGS)
 
-# The peer it is measured beside is no part of the program, so only this command installs it.
+# One table, in build/bench; an hour or more, or ARGS=--quick. Its peers are no part of the program, so only this command
+# installs them.
 bench: $(READY)
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[bench]'
-	@$(BIN)/python -m tests.bench_understanding $(ARGS)
-	@$(BIN)/python -m tests.bench_hearing $(ARGS)
+	@$(BIN)/python -m tests.bench $(ARGS)
 
 # The hard tests at length: killed 200 times under load, 200 phones at once, abuse of the line, hostile sound files,
 # half an hour of non-speech, and the laws on tens of thousands of chance notes. Takes an hour or more.

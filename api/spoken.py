@@ -6,6 +6,7 @@ A note here outlives its connection. It is durable when `kept` is said; until th
 from __future__ import annotations
 
 import asyncio
+import functools
 import logging
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -21,7 +22,9 @@ from assistant import Assistant
 from assistant.converse import for_the_ear
 from assistant.errors import AssistantError, ModelError, NoteConflict
 from assistant.hear.desk import Desk, HearsWindow, Pressing
+from assistant.hear.gates import Heard
 from assistant.hear.live import Began, Ended, LiveNote
+from assistant.hear.windows import Window
 
 GRACE_S = 30.0  # that a note waits for its client to come back
 MOST_OPEN = 64  # notes at once; each is at most 10 minutes of sound, 19 MB
@@ -126,15 +129,14 @@ class Spoken:
 
     async def _hear(self) -> None:
         """Until the note is over and every window of it is heard, or cannot be."""
-        over = False
         while not self._deaf:
+            over = self._over.is_set()
             if await self._hear_next():
                 continue
             if over:
                 return
             await self._fed.wait()
             self._fed.clear()
-            over = self._over.is_set()
 
     async def _hear_next(self) -> bool:
         """Have the next window heard; whether there was one."""
@@ -143,7 +145,7 @@ class Spoken:
             return False
         pressing = Pressing.OVER if self.live.ended else Pressing.SURE if self.live.is_sure(window) else Pressing.MAYBE
         try:
-            heard = await asyncio.wrap_future(desk.hear(self.live, window, pressing))
+            heard = await self._while_wanted(window, asyncio.wrap_future(desk.hear(self.live, window, pressing)))
         except (ModelError, asyncio.CancelledError) as err:
             if asyncio.current_task().cancelling():
                 raise
@@ -151,11 +153,33 @@ class Spoken:
             self._deaf = True
             return True
         if heard is not None:
-            before = self.live.text
-            self._noticed(self.live.take_heard(window, heard))
-            if self.live.text != before and not self._over.is_set():
-                self.tell("heard_so_far", text=self.live.text)
+            self._take(window, heard)
         return True
+
+    async def _while_wanted(self, window: Window, hearing: asyncio.Future) -> list[Heard] | None:
+        """What is heard in a window; None as soon as the speaker goes on: the next pause does not wait for this one."""
+        while not hearing.done():
+            if not self.live.wants(window):
+                hearing.add_done_callback(functools.partial(self._take_late, window))
+                return None
+            fed = asyncio.create_task(self._fed.wait())
+            try:
+                await asyncio.wait((hearing, fed), return_when=asyncio.FIRST_COMPLETED)
+            finally:
+                fed.cancel()
+            self._fed.clear()
+        return hearing.result()
+
+    def _take_late(self, window: Window, hearing: asyncio.Future) -> None:
+        """The words up to a pause that was not the end are still worth showing."""
+        if not hearing.cancelled() and hearing.exception() is None and hearing.result() is not None:
+            self._take(window, hearing.result())
+
+    def _take(self, window: Window, heard: list[Heard]) -> None:
+        before = self.live.text
+        self._noticed(self.live.take_heard(window, heard))
+        if self.live.text != before and not self._over.is_set():
+            self.tell("heard_so_far", text=self.live.text)
 
     async def _keep(self) -> str | None:
         """Recording and note on the disk; the note's id, or None where that failed."""
@@ -195,7 +219,7 @@ class SpokenNotes:
 
     def __init__(self, assistant: Assistant, kept: Kept, hearing: Hearing):
         self.assistant, self.hearing, self._kept = assistant, hearing, kept
-        self.desk = Desk(lambda: recogniser(assistant))
+        self.desk = Desk(lambda: recogniser(assistant), hands(assistant))
         self.noticing = ThreadPoolExecutor(1, "noticing")
         self._open: dict[tuple[str | None, str], Spoken] = {}
         self.connected: Counter[str | None] = Counter()  # connections of each device
@@ -252,6 +276,13 @@ def recogniser(assistant: Assistant) -> HearsWindow:
     from assistant.hear.transcript import one_by_one  # slow to load; not before somebody speaks
 
     return one_by_one(assistant.weights())
+
+
+def hands(assistant: Assistant) -> int:
+    """How many windows the recogniser hears beside each other."""
+    from assistant.hear.transcript import beside_each_other
+
+    return beside_each_other(assistant.settings.device, assistant.settings.threads)
 
 
 def answer_to(assistant: Assistant, note: str, hands_free: bool) -> dict[str, Any]:

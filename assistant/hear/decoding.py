@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,7 +20,7 @@ from assistant.hear.windows import RATE, Window
 from assistant.records import Word
 
 if TYPE_CHECKING:
-    from faster_whisper import BatchedInferencePipeline
+    from faster_whisper import WhisperModel
     from faster_whisper.tokenizer import Tokenizer
     from faster_whisper.transcribe import TranscriptionOptions
     from faster_whisper.transcribe import Word as OfferedWord
@@ -38,18 +40,23 @@ _FRAMES_PER_S = 100
 class Decoder:
     """The recogniser with everything that stays the same from window to window."""
 
-    pipeline: BatchedInferencePipeline = field(repr=False)
+    model: WhisperModel = field(repr=False)
     tokenizer: Tokenizer = field(repr=False)
     options: TranscriptionOptions = field(repr=False)
-    batch: int  # windows decoded at once: one on a processor, where more gain nothing
+    batch: int  # windows decoded in one go: one on a processor, where more gain nothing
+    beside: int  # how many such decodings run beside each other
+
+    @property
+    def at_once(self) -> int:
+        """Windows that are worth giving to `decode` together."""
+        return self.batch * self.beside
 
 
-def decoder(pipeline: BatchedInferencePipeline, hotwords: str, batch: int = 1) -> Decoder:
-    """A decoder for English at temperature 0, biased by `hotwords`, that decodes `batch` windows at once."""
+def decoder(model: WhisperModel, hotwords: str, batch: int = 1, beside: int = 1) -> Decoder:
+    """A decoder for English at temperature 0, biased by `hotwords`."""
     from faster_whisper.tokenizer import Tokenizer
     from faster_whisper.transcribe import TranscriptionOptions, get_suppressed_tokens
 
-    model = pipeline.model
     tokenizer = Tokenizer(model.hf_tokenizer, model.model.is_multilingual, task="transcribe", language="en")
     options = TranscriptionOptions(
         beam_size=BEAM,
@@ -79,22 +86,32 @@ def decoder(pipeline: BatchedInferencePipeline, hotwords: str, batch: int = 1) -
         hallucination_silence_threshold=None,
         hotwords=hotwords,
     )
-    return Decoder(pipeline, tokenizer, options, batch)
+    return Decoder(model, tokenizer, options, batch, beside)
 
 
 def decode(samples: np.ndarray, windows: Sequence[Window], with_: Decoder) -> list[list[Heard]]:
-    """For each window what the recogniser offers, untouched.
+    """For each window what the recogniser offers, untouched. Safe from several threads.
 
     samples  float32 mono at 16 kHz, the whole recording
-    windows  at most `with_.batch` of them, each at most 30 s
+    windows  at most `with_.at_once` of them, each at most 30 s
 
     Raises RuntimeError or ValueError where the recogniser fails.
     """
+    batches = [windows[at : at + with_.batch] for at in range(0, len(windows), with_.batch)]
+    if len(batches) == 1:
+        return _decode_batch(samples, windows, with_)
+    with ThreadPoolExecutor(len(batches), "hearing") as pool:
+        return list(chain.from_iterable(pool.map(lambda batch: _decode_batch(samples, batch, with_), batches)))
+
+
+def _decode_batch(samples: np.ndarray, windows: Sequence[Window], with_: Decoder) -> list[list[Heard]]:
+    from faster_whisper import BatchedInferencePipeline
+
     frames = max(map(_padded_s, windows)) * _FRAMES_PER_S
     stacked = np.stack([_features(samples, window, frames, with_) for window in windows])
     about = [{"offset": window.start_s, "duration": window.end_s - window.start_s} for window in windows]
-    offered = with_.pipeline.forward(stacked, with_.tokenizer, about, with_.options)
-    with_.pipeline.last_speech_timestamp = 0.0  # it carries this over to the next call, of another recording perhaps
+    # A pipeline of its own, because it carries the last moment of speech over to the next call.
+    offered = BatchedInferencePipeline(with_.model).forward(stacked, with_.tokenizer, about, with_.options)
     return [
         [_heard(segment, window) for segment in segments] for segments, window in zip(offered, windows, strict=True)
     ]
@@ -108,7 +125,7 @@ def _padded_s(window: Window) -> int:
 def _features(samples: np.ndarray, window: Window, frames: int, with_: Decoder) -> np.ndarray:
     """The window's sound as the recogniser takes it: [mel bands, frames], silence behind."""
     piece = samples[int(window.start_s * RATE) : int(window.end_s * RATE)]
-    found = with_.pipeline.model.feature_extractor(piece)[:, :frames]
+    found = with_.model.feature_extractor(piece)[:, :frames]
     return np.pad(found, ((0, 0), (0, frames - found.shape[1])))
 
 

@@ -1,4 +1,4 @@
-"""One recogniser for all the notes that are being spoken: a window at a time, the most pressing first."""
+"""One recogniser for all the notes that are being spoken: as many windows at once as it can, most pressing first."""
 
 from __future__ import annotations
 
@@ -37,24 +37,28 @@ class _Order:
 
 
 class Desk:
-    """Hears windows of live notes in a thread of its own.
+    """Hears windows of live notes in threads of its own.
 
-    load  gives what hears one window, given the sound and the window; called in that thread when first needed
+    load   gives what hears one window, given the sound and the window; called in such a thread when first needed
+    hands  how many windows it can hear at once
     """
 
-    def __init__(self, load: Callable[[], HearsWindow]):
-        self._load, self._hears = load, None
+    def __init__(self, load: Callable[[], HearsWindow], hands: int = 1):
+        self._load, self._hears, self._loading = load, None, threading.Lock()
         self._waiting: list[_Order] = []
         self._changed = threading.Condition()
-        self._busy = self._closed = self._early = False
+        self._closed = self._early = False
+        self._busy = 0  # threads
         self._count = itertools.count()
-        self._thread = threading.Thread(target=self._work, name="live hearing", daemon=True)
-        self._thread.start()
+        self._threads = [threading.Thread(target=self._work, name="live hearing", daemon=True) for _ in range(hands)]
+        for thread in self._threads:
+            thread.start()
 
     @property
     def is_idle(self) -> bool:
+        """Whether a window would be heard at once."""
         with self._changed:
-            return not (self._busy or self._waiting)
+            return self._busy < len(self._threads) and not self._waiting
 
     def make_ready(self) -> None:
         """Load the recogniser now, so that the first note does not wait for it."""
@@ -77,23 +81,24 @@ class Desk:
         return order.heard
 
     def close(self) -> None:
-        """Begin nothing more, and wait for the window that is being heard."""
+        """Begin nothing more, and wait for the windows that are being heard."""
         with self._changed:
             self._closed = True
             dropped, self._waiting = self._waiting, []
-            self._changed.notify()
+            self._changed.notify_all()
         for order in dropped:
             order.heard.cancel()
-        self._thread.join()
+        for thread in self._threads:
+            thread.join()
 
     def _work(self) -> None:
         while True:
             with self._changed:
-                self._busy = False
                 self._changed.wait_for(lambda: self._waiting or self._closed or self._early)
                 if self._closed:
                     return
-                self._busy, early, self._early = True, self._early, False
+                early, self._early = self._early, False
+                self._busy += 1
                 order = heapq.heappop(self._waiting) if self._waiting else None
             if early:
                 with suppress(AssistantError):  # whoever has something to hear is told
@@ -103,6 +108,8 @@ class Desk:
                     order.heard.set_result(self._hear(order))
                 except Exception as err:  # whatever it is belongs to who waits for it; the next note is still heard
                     order.heard.set_exception(err)
+            with self._changed:
+                self._busy -= 1
 
     def _hear(self, order: _Order) -> list[Heard] | None:
         if not order.note.wants(order.window):
@@ -110,6 +117,7 @@ class Desk:
         return self._loaded()(order.note.samples(order.window), order.window)
 
     def _loaded(self) -> HearsWindow:
-        if self._hears is None:
-            self._hears = self._load()
-        return self._hears
+        with self._loading:
+            if self._hears is None:
+                self._hears = self._load()
+            return self._hears

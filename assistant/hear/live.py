@@ -20,7 +20,7 @@ import numpy as np
 
 from assistant.hear.gates import Heard, sift
 from assistant.hear.voice import BEGINS, CHUNK, RATE, Spans, Voice
-from assistant.hear.windows import APART_S, LONGEST_S, PAD_S, PAUSE_S, Window, packed, padded
+from assistant.hear.windows import LONGEST_S, PAD_S, PAUSE_S, Window, apart_s, packed, padded
 from assistant.records import Transcript
 
 LONGEST_NOTE_S = 600.0  # a recording is searched for speech in blocks of this; a longer note goes on as the next
@@ -71,7 +71,7 @@ class LiveNote:
         self._spoke = False
         self._spoken_chunks = 0
         self._known: dict[Window, tuple[Heard, ...]] = {}
-        self._text = ""
+        self._text, self._text_to_s = "", 0.0
         self.ended: Ended | None = None
 
     @property
@@ -176,7 +176,7 @@ class LiveNote:
         """
         with self._lock:
             windows = self._windows()
-            sure = len(windows) if self._is_settled() else len(windows) - 1
+            sure = len(windows) if self._is_settled(windows) else len(windows) - 1
             if provisional and self._spans.silence >= PAD_S * RATE:
                 sure = len(windows)
             return next((window for window in windows[:sure] if window not in self._known), None)
@@ -189,13 +189,14 @@ class LiveNote:
     def is_sure(self, window: Window) -> bool:
         """Whether what follows can no longer change that window."""
         with self._lock:
-            return self._is_settled() or window != self._windows()[-1]
+            windows = self._windows()
+            return self._is_settled(windows) or window != windows[-1]
 
     def undecoded_s(self) -> float:
         """Seconds of speech that will not change any more and are not decoded."""
         with self._lock:
             windows = self._windows()
-            windows = windows if self._is_settled() else windows[:-1]
+            windows = windows if self._is_settled(windows) else windows[:-1]
             return sum(window.end_s - window.start_s for window in windows if window not in self._known)
 
     def samples(self, window: Window) -> np.ndarray:
@@ -210,9 +211,10 @@ class LiveNote:
         """What the recogniser offered for a window; that may be what shows the note to be over."""
         with self._lock:
             self._known[window] = tuple(heard)
-            windows = self._windows()
-            earlier = [w for w in windows if w.end_s <= window.start_s]
-            self._text = " ".join(word.text for w in (*earlier, window) for word in self._trusted(w)[0])
+            if window.end_s >= self._text_to_s:  # a decoding for nothing may come in after the one that follows it
+                earlier = [w for w in self._windows() if w.end_s <= window.start_s]
+                self._text = " ".join(word.text for w in (*earlier, window) for word in self._trusted(w)[0])
+                self._text_to_s = window.end_s
             return [] if self._waits else self._end_if_over()
 
     @property
@@ -245,9 +247,11 @@ class LiveNote:
         length = len(self._sound) // _BYTES
         return packed(padded(self._spans.all(length) if self.ended else self._spans.so_far(), length))
 
-    def _is_settled(self) -> bool:
+    def _is_settled(self, windows: Sequence[Window]) -> bool:
         """Whether what follows can no longer reach into the last window."""
-        return self.ended is not None or self._spans.silence >= (APART_S + 2 * PAD_S) * RATE
+        if self.ended is not None or not windows:
+            return True
+        return self._spans.silence >= (apart_s(windows[-1]) + 2 * PAD_S) * RATE
 
     def _all_known(self) -> bool:
         return all(window in self._known for window in self._windows())

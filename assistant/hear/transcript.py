@@ -10,8 +10,9 @@ What keeps it honest, besides the windows (windows.py) and the gates (gates.py):
 from __future__ import annotations
 
 import os
+import platform
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
 
@@ -26,7 +27,7 @@ from assistant.records import Transcript, Unclear, Word
 from models import fetch
 
 _MOST_THREADS = 4  # more gain nothing on a model this small
-_BATCH = {"cpu": 1, "cuda": 16}  # windows decoded at once; on a processor more than one gains nothing (measured)
+_BATCH = {"cpu": 1, "cuda": 16}  # windows decoded in one go; on a processor more than one gains nothing (measured)
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")  # of a model that is named by its folder
 
 
@@ -46,36 +47,32 @@ def load_ears(
     model         "base", "tiny.en", the folder of any faster-whisper model, or its hub name (which downloads it)
     device        "cpu", "cuda" or "auto"
     compute_type  "int8" on a processor; "float16" suits a graphics card
-    threads       of the processor; 0: as many as there are, at most four
+    threads       of the processor; 0: as many as there are, at most four. Where one window gains nothing by several,
+                  so many windows are heard beside each other, one thread each
     cache         folder to keep put-together models in; None: the user's cache
 
     Raises ModelError, naming the file at fault and the command that mends it.
     """
-    from faster_whisper import BatchedInferencePipeline, WhisperModel  # slow to import; nothing else needs it
+    from faster_whisper import WhisperModel  # slow to import; nothing else needs it
 
     place = _find(model, cache)
+    threads, beside = threads or _threads(), beside_each_other(device, threads)
     try:
         whisper = WhisperModel(
             str(place),
             device=device,
             compute_type=compute_type,
-            cpu_threads=threads or min(_MOST_THREADS, os.cpu_count() or 1),
+            cpu_threads=threads // beside,
+            num_workers=beside,
         )
     except Exception as err:  # the hub, the loader and the tokenizer each raise their own kinds
         raise ModelError(_will_not_load(model, place, err)) from err
-    return Ears(model, decoder(BatchedInferencePipeline(whisper), fetch.hotwords(), _BATCH[whisper.model.device]))
+    return Ears(model, decoder(whisper, fetch.hotwords(), _BATCH[whisper.model.device], beside))
 
 
 def one_by_one(ears: Ears) -> Callable[[np.ndarray, Window], list[Heard]]:
-    """Hears one window after another with the weights of `ears`, beside whatever else they are used for.
-
-    Its pipeline is its own, because a pipeline remembers something from window to window.
-    """
-    from faster_whisper import BatchedInferencePipeline
-
-    pipeline = BatchedInferencePipeline(ears.decoder.pipeline.model)
-    own = replace(ears, decoder=replace(ears.decoder, pipeline=pipeline))
-    return lambda samples, window: hear(samples, [window], own)[0]
+    """Hears one window after another with the weights of `ears`, beside whatever else they are used for."""
+    return lambda samples, window: hear(samples, [window], ears)[0]
 
 
 def transcribe(recording: SoundFile, ears: Ears, progress: Callable[[float], None] | None = None) -> Transcript:
@@ -88,7 +85,7 @@ def transcribe(recording: SoundFile, ears: Ears, progress: Callable[[float], Non
     """
     words: list[Word] = []
     unclear: list[Unclear] = []
-    for samples, windows in stretches(sound_of(recording), ears.decoder.batch):
+    for samples, windows in stretches(sound_of(recording), ears.decoder.at_once):
         for heard in chain.from_iterable(hear(samples, windows, ears)):
             kept, cut = sift(heard)
             words += kept
@@ -107,6 +104,26 @@ def hear(samples: np.ndarray | Stretch, windows: Sequence[Window], ears: Ears) -
         return decode(samples, windows, ears.decoder)
     except (RuntimeError, ValueError) as err:
         raise ModelError(f"The recogniser {ears.name!r} failed: {err}. Check it with: {fetch.MEND}") from err
+
+
+def beside_each_other(device: str, threads: int) -> int:
+    """How many windows are heard at once, each with its share of the `threads` (0: as many as suit)."""
+    return (threads or _threads()) if device == "cpu" and _one_thread_is_enough() else 1
+
+
+def _threads() -> int:
+    return min(_MOST_THREADS, os.cpu_count() or 1)
+
+
+def _one_thread_is_enough() -> bool:
+    """Whether a window is heard no sooner by several threads of this processor.
+
+    CTranslate2 spreads whole-number arithmetic over threads with Intel's library, the one that also has 16 bits, and on
+    ARM. With the other one, on an AMD processor, two threads took 20 % longer over a window than one (measured).
+    """
+    import ctranslate2
+
+    return platform.machine() in ("x86_64", "AMD64") and "int16" not in ctranslate2.get_supported_compute_types("cpu")
 
 
 def _find(model: str, cache: Path | None) -> str | Path:

@@ -15,8 +15,10 @@ import numpy as np
 RATE = 16_000
 LONGEST_S = 28.0  # the recogniser's own window is 30 s; the rest is room for the padding
 PAUSE_S = 0.3  # a pause at which a long stretch may be parted
-APART_S = 2.0  # speech further apart than this is heard in separate windows
-PAD_S = 0.4  # kept before and after speech, so that soft first and last sounds are not lost
+APART_S = 2.0  # speech further apart than this is heard in separate windows, and
+PARTED_S = 0.3  # further apart than this once a window is
+PARTED_FROM_S = 8.0  # so long: what was said before a real pause need not wait for the rest, nor the answer for it
+PAD_S = 0.4  # kept before and after speech, so that soft first and last sounds are not lost; with 0.25 short notes were
 _BLOCK_S = 600.0  # voice detection works through this much at once, which bounds its memory
 _EDGE_S = 30.0  # how far before the end of a block its quietest moment is looked for
 
@@ -73,11 +75,16 @@ def packed(spans: Iterable[Window]) -> tuple[Window, ...]:
     windows: list[Window] = []
     for span in spans:
         last = windows[-1] if windows else None
-        if last and span.start_s - last.end_s < APART_S and span.end_s - last.start_s <= LONGEST_S + 2 * PAD_S:
+        if last and span.start_s - last.end_s < apart_s(last) and span.end_s - last.start_s <= LONGEST_S + 2 * PAD_S:
             windows[-1] = Window(last.start_s, span.end_s)
         else:
             windows.append(span)
     return tuple(windows)
+
+
+def apart_s(window: Window) -> float:
+    """How far behind a window speech has to begin to be in a window of its own, what is kept around each counted."""
+    return PARTED_S if window.end_s - window.start_s >= PARTED_FROM_S else APART_S
 
 
 def padded(spans: Sequence[tuple[int, int]], length: int) -> list[Window]:

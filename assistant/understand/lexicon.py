@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from assistant.understand.tokens import read_tokens
 
 if TYPE_CHECKING:
-    from spacy.matcher import PhraseMatcher
+    from assistant.understand.spacy_parts import PhraseMatcher
 
 Spans = list[tuple[int, int]]  # tokens from .. to, in order, the longest first where several start together
 
@@ -53,9 +53,7 @@ def words_of(said: str) -> tuple[str, ...]:
 @functools.cache
 def _matcher() -> tuple[PhraseMatcher, dict[int, Wordings]]:
     """The matcher of all lists, and the list by the number the matcher calls it."""
-    from spacy.matcher import PhraseMatcher
-    from spacy.tokens import Doc
-    from spacy.vocab import Vocab
+    from assistant.understand.spacy_parts import Doc, PhraseMatcher, Vocab  # slow to load, and only reading needs it
 
     matcher = PhraseMatcher(Vocab())
     lists = {}
@@ -67,7 +65,7 @@ def _matcher() -> tuple[PhraseMatcher, dict[int, Wordings]]:
 
 def find_wordings(words: list[str]) -> dict[Wordings, Spans]:
     """Where each list is said in `words` (lower case); a list that is not said is left out."""
-    from spacy.tokens import Doc
+    from assistant.understand.spacy_parts import Doc
 
     matcher, lists = _matcher()
     found: dict[Wordings, Spans] = defaultdict(list)

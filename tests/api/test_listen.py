@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import threading
 import time
 
 import numpy as np
 import pytest
 
 from assistant import Assistant
+from assistant.hear.desk import Desk
 from assistant.hear.recording import read_recording
 from assistant.hear.windows import RATE
 from tests.api.conftest import DEMO
@@ -78,6 +80,28 @@ def test_words_are_shown_while_the_person_still_talks(shop, recogniser, speech):
         assert tech.until("heard_so_far")["text"] == SAID
         tech.say("done")
         tech.until("answer")
+
+
+def test_the_last_pause_does_not_wait_for_a_decoding_of_an_earlier_one(shop, recogniser, speech):
+    held, gate = threading.Event(), threading.Event()
+
+    def hears(samples, window):
+        if not held.is_set():
+            held.set()
+            assert gate.wait(20)
+        return recogniser(samples, window)
+
+    server = shop.app.state.spoken
+    server.desk.close()
+    server.desk = Desk(lambda: hears, hands=2)
+    with phone(shop) as tech:
+        tech.start("push_to_talk", job="bakery")
+        tech.sound(np.concatenate([speech, silence(0.6)]))
+        assert held.wait(20)
+        tech.sound(np.concatenate([speech, silence(0.2)]))
+        tech.say("done")
+        assert tech.until("answer")["said"] == SAID
+        gate.set()
 
 
 def test_notes_follow_each_other_and_sound_in_between_belongs_to_the_next(shop, assistant, recogniser, speech):

@@ -15,7 +15,7 @@ from assistant.hear.gates import Heard
 from assistant.hear.live import Began, Ended, LiveNote
 from assistant.hear.recording import read_recording
 from assistant.hear.transcript import Ears, hear, transcribe
-from assistant.hear.windows import RATE, Window, speech_windows
+from assistant.hear.windows import PAD_S, PARTED_S, RATE, Window, speech_windows
 from assistant.records import Word
 from tests.hear.nonspeech import condenser
 from tests.hear.sounds import HERE
@@ -161,6 +161,17 @@ def test_a_long_pause_settles_a_window_and_it_is_decoded_once(charge):
     assert note.text == "Suction 118. Suction 118."
 
 
+def test_what_was_said_before_a_real_pause_is_decoded_while_the_note_goes_on(charge):
+    note, long = LiveNote(None), np.concatenate([charge, charge])[: 10 * RATE]
+    note.feed(pcm(np.concatenate([long, silence(PARTED_S + 2 * PAD_S + 0.1)])))
+    window = note.wanted(provisional=False)
+    assert window is not None and note.is_sure(window)
+    note.take_heard(window, heard("Suction 118.", window))
+    note.feed(pcm(np.concatenate([charge[: 3 * RATE], silence(0.5)])))
+    last = note.wanted()
+    assert last.start_s > window.end_s and last.end_s - last.start_s < 5
+
+
 def test_a_window_at_a_pause_is_no_longer_wanted_once_the_speaker_goes_on(charge):
     note = LiveNote(None)
     note.feed(pcm(np.concatenate([charge, silence(0.6)])))
@@ -168,6 +179,16 @@ def test_a_window_at_a_pause_is_no_longer_wanted_once_the_speaker_goes_on(charge
     assert window is not None and note.wants(window) and not note.is_sure(window)
     note.feed(pcm(charge[: 2 * RATE]))
     assert not note.wants(window)
+
+
+def test_a_decoding_that_comes_in_late_does_not_take_back_the_words_that_follow_it(charge):
+    note = LiveNote(None)
+    note.feed(pcm(np.concatenate([charge, silence(0.6)])))
+    earlier = note.wanted()
+    note.feed(pcm(np.concatenate([charge, silence(0.6)])))
+    note.take_heard(note.wanted(), heard("Suction 118, head 345.", note.wanted()))
+    note.take_heard(earlier, heard("Suction 118.", earlier))
+    assert note.text.endswith("Suction 118, head 345.")
 
 
 sounds = st.lists(st.tuples(st.booleans(), st.floats(0.1, 4.0)), min_size=1, max_size=10)
@@ -243,6 +264,31 @@ def test_the_desk_hears_the_most_pressing_first_and_nothing_that_is_no_longer_wa
     assert order == [notes[0][1], notes[2][1], notes[1][1]]
     desk.close()
     assert desk.hear(*notes[0], Pressing.OVER).cancelled()
+
+
+def test_a_desk_with_two_hands_hears_a_second_window_beside_a_slow_one(charge):
+    slow, gate, loaded = threading.Event(), threading.Event(), []
+
+    def hears(samples, window):
+        if not slow.is_set():
+            slow.set()
+            gate.wait(5)
+        return heard("Suction 118.", window)
+
+    desk = Desk(lambda: loaded.append(1) or hears, hands=2)
+    notes = []
+    for cut in (0, 1600):
+        note = LiveNote(None)
+        note.feed(pcm(np.concatenate([charge[cut:], silence(0.6)])))
+        notes.append((note, note.wanted()))
+    first = desk.hear(*notes[0], Pressing.MAYBE)
+    assert slow.wait(5) and desk.is_idle
+    assert desk.hear(*notes[1], Pressing.OVER).result(5)[0].text == "Suction 118."
+    assert not first.done()
+    gate.set()
+    assert first.result(5)
+    assert loaded == [1]
+    desk.close()
 
 
 def test_a_recogniser_that_fails_on_one_note_hears_the_next(charge):

@@ -14,7 +14,7 @@ from assistant.hear.transcript import Ears, transcribe
 from assistant.records import Word
 from tests.hear.sounds import HERE, RATE, encoded
 
-EARS = Ears("stand-in", Decoder(None, None, None, 1))
+EARS = Ears("stand-in", Decoder(None, None, None, 1, 1))
 
 
 def test_a_long_recording_is_heard_in_the_memory_of_a_few_blocks(monkeypatch):

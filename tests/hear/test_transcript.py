@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from assistant.errors import ModelError
 from assistant.hear.recording import read_recording
-from assistant.hear.transcript import load_ears, transcribe
+from assistant.hear.transcript import hear, load_ears, transcribe
+from assistant.hear.windows import speech_windows
 from models import fetch
 from tests.hear.nonspeech import as_recording, condenser, fan, with_noise
 from tests.hear.sounds import HERE, RATE, encoded, says, with_words, word_errors
@@ -124,6 +127,18 @@ def test_a_long_note_is_heard_once_and_in_order(ears, notes_heard):
     heard = transcribe(as_recording(np.concatenate(three)), ears)
     assert heard.unclear == ()
     assert word_errors([" ".join(notes_heard[:3])], [heard.text]) < 0.06
+
+
+def test_windows_heard_beside_each_other_are_heard_as_one_by_one(ears):
+    phrases = [phrase(1.55, 3.42), phrase(3.4, 5.85), phrase(7.9, 8.8)]
+    quiet = np.zeros(3 * RATE, np.float32)
+    samples = np.concatenate([sound for each in phrases for sound in (each, quiet)])
+    windows = speech_windows(samples)
+    assert len(windows) == 3
+    one, three = (replace(ears, decoder=replace(ears.decoder, beside=beside)) for beside in (1, 3))
+    together = hear(samples, windows, three)
+    assert together == [hear(samples, [window], one)[0] for window in windows]
+    assert all(says(heard[0].text, number) for heard, number in zip(together, ("338", "94.5", "90"), strict=True))
 
 
 def test_the_small_model_can_be_named(tmp_path):

@@ -7,7 +7,7 @@ import pytest
 
 from assistant.hear import windows
 from assistant.hear.recording import read_recording
-from assistant.hear.windows import RATE, speech_windows, stretches
+from assistant.hear.windows import RATE, Window, packed, speech_windows, stretches
 from tests.hear.sounds import HERE
 
 CHARGE = HERE / "audio" / "charge.ogg"
@@ -28,6 +28,19 @@ def test_speech_far_apart_is_heard_in_windows_of_its_own():
     speech = read_recording(CHARGE).samples
     first, second = speech_windows(np.concatenate([speech, silence(5), speech]))
     assert second.start_s - first.end_s > 3
+
+
+def test_a_long_stretch_is_parted_at_a_real_pause_and_a_short_one_is_not():
+    def spans(*seconds: float) -> list[Window]:
+        return [Window(a, b) for a, b in zip(seconds[::2], seconds[1::2], strict=True)]
+
+    nearer, further = windows.PARTED_S - 0.1, windows.PARTED_S + 0.1
+    long, short = windows.PARTED_FROM_S, windows.PARTED_FROM_S - 1
+    assert packed(spans(0, long, long + further, long + 4)) == tuple(spans(0, long, long + further, long + 4))
+    assert packed(spans(0, long, long + nearer, long + 4)) == tuple(spans(0, long + 4))
+    assert packed(spans(0, short, short + further, short + 4)) == tuple(spans(0, short + 4))
+    # Parted once the stretch is long, not before: three short ones make one window and the fourth begins another.
+    assert len(packed(spans(0, 3, 3 + further, 6, 6 + further, 9, 9 + further, 12))) == 2
 
 
 def test_no_window_is_longer_than_the_recogniser_takes_and_none_overlap():
