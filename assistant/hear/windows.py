@@ -16,9 +16,9 @@ RATE = 16_000
 LONGEST_S = 28.0  # the recogniser's own window is 30 s; the rest is room for the padding
 PAUSE_S = 0.3  # a pause at which a long stretch may be parted
 APART_S = 2.0  # speech further apart than this is heard in separate windows, and
-PARTED_S = 0.3  # further apart than this once a window is
+PARTED_S = 0.1  # further apart than this once a window is
 PARTED_FROM_S = 8.0  # so long: what was said before a real pause need not wait for the rest, nor the answer for it
-PAD_S = 0.4  # kept before and after speech, so that soft first and last sounds are not lost; with 0.25 short notes were
+PAD_S = 0.4  # kept before and after speech; with 0.25 or 0.3 a phrase of three words was not heard
 _BLOCK_S = 600.0  # voice detection works through this much at once, which bounds its memory
 _EDGE_S = 30.0  # how far before the end of a block its quietest moment is looked for
 
