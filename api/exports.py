@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import Annotated, Any
 from urllib.parse import quote
 
@@ -24,6 +25,7 @@ routes = APIRouter(tags=["papers"])
 open_routes = APIRouter(tags=["papers"])  # the calendar: its token is in its address
 
 PDF, CSV, SVG, TEXT, ICS = "application/pdf", "text/csv", "image/svg+xml", "text/plain", "text/calendar"
+_CALENDAR_DAYS = 366  # back from today
 _SPREADSHEET = "utf-8-sig"  # the mark that spreadsheets know UTF-8 by
 
 OfSystem = Annotated[Short | None, Query(description="Where the job has several.")]
@@ -102,7 +104,10 @@ async def calendar(
     token: Annotated[str | None, Query(max_length=100, description="Of a calendar's link.")] = None,
     job: Annotated[JobName | None, Query(description="Of all jobs if none.")] = None,
 ) -> Response:
-    """Tasks, appointments and inspections for a calendar. A calendar program brings its own token in the address."""
+    """Tasks, appointments and inspections for a calendar: of the last year's jobs, and older ones with work to do.
+
+    A calendar program brings its own token in the address.
+    """
     if token is None:
         await visitor(connection)
     elif device_of_token(connection, token).role != CALENDAR:
@@ -111,7 +116,9 @@ async def calendar(
 
 
 def _calendar(assistant: Assistant, job: str | None) -> Response:
-    names = [job] if job else [line["id"] for line in assistant.jobs()]
+    since = datetime.date.today() - datetime.timedelta(days=_CALENDAR_DAYS)
+    everywhere = [] if job else [*assistant.jobs_visited_since(since), *assistant.jobs_with_open_tasks()]
+    names = [job] if job else list(dict.fromkeys(everywhere))
     drawn = papers.tasks_calendar(assistant.job_log(name) for name in names)
     return _paper(drawn, ICS, job or "superheard", "calendar.ics")
 

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query
 from fastapi.responses import JSONResponse
 
 from api.deps import Office, TheAssistant, Visitor
-from api.models import CorrectionWanted, JobInPath, JobLine, JobWanted, OpenedJob, TaskLine
+from api.models import CorrectionWanted, JobInPath, JobLine, JobName, JobWanted, OpenedJob, TaskLine
 from api.problems import Problem, answers
 from assistant.log.store import job_key
 from assistant.records import plain
@@ -22,10 +22,15 @@ def json_of(schema: str, many: bool = False) -> dict[int | str, dict[str, Any]]:
     return {200: {"content": {"application/json": {"schema": {"type": "array", "items": one} if many else one}}}}
 
 
-@routes.get("/jobs")
-def jobs(assistant: TheAssistant, who: Visitor) -> list[JobLine]:
-    """Every job in a line, the one told last first."""
-    return [JobLine(key=job_key(line["id"]), **line) for line in assistant.jobs()]
+@routes.get("/jobs", responses=answers(404))
+def jobs(
+    assistant: TheAssistant,
+    who: Visitor,
+    limit: Annotated[int, Query(ge=1, le=1000, description="At most so many.")] = 100,
+    behind: Annotated[JobName | None, Query(description="Only what comes after that job: the next page.")] = None,
+) -> list[JobLine]:
+    """Jobs in a line, the one told last first, a page at a time. What is told meanwhile comes to the front."""
+    return [JobLine(key=job_key(line["id"]), **line) for line in assistant.jobs(limit, behind)]
 
 
 @routes.post("/jobs", status_code=201)
@@ -71,10 +76,11 @@ def tasks(
     status: Annotated[Literal["open", "done", "dropped"] | None, Query(description="All if none.")] = "open",
 ) -> list[TaskLine]:
     """The tasks of all jobs, the first due first; without a day last."""
+    names = assistant.jobs_with_open_tasks() if status == "open" else [line["id"] for line in assistant.jobs()]
     found = [
-        TaskLine(job=line["id"], **task)
-        for line in assistant.jobs()
-        for task in assistant.log(line["id"])["tasks"]
+        TaskLine(job=name, **task)
+        for name in names
+        for task in assistant.log(name)["tasks"]
         if status in (None, task["status"])
     ]
     return sorted(found, key=lambda task: task.due or "9999")

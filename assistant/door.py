@@ -61,7 +61,7 @@ class Assistant:
     ):
         self.home = Path(home) if home is not None else None
         self.settings = settings or Settings()
-        self._progress = progress
+        self._progress, self._elsewhere = progress, elsewhere
         self._store = Store(self.home)
         self._ledger = Ledger(self._store, self.settings.gauge_percent, self.settings.thermometer_degf)
         self._telling = Telling(self._store, self._ledger, self.settings, progress, self._answer, elsewhere)
@@ -276,10 +276,26 @@ class Assistant:
         """
         return self._telling.set_current(self._store.open_job(name), _person(by))
 
-    def jobs(self) -> list[dict[str, Any]]:
-        """Every job in a line, the one told last first."""
+    def jobs(self, limit: int | None = None, behind: str | None = None) -> list[dict[str, Any]]:
+        """Jobs in a line, the one told last first: every one, or a page of them.
+
+        limit   at most so many
+        behind  only those that come after that job, the last of the page before
+
+        Raises NoSuchJob.
+        """
+        behind = self._store.job(behind) if behind else None
         self._ledger.all_up_to_date()
-        return plain(derived.job_lines(self._store))
+        return plain(derived.job_lines(self._store, limit, behind))
+
+    def jobs_with_open_tasks(self) -> list[str]:
+        """The jobs in which something is still to do, the one told last first."""
+        self._ledger.all_up_to_date()
+        return derived.with_open_tasks(self._store)
+
+    def jobs_visited_since(self, day: datetime.date) -> list[str]:
+        """The jobs with a visit on that day or later, the one told last first."""
+        return derived.visited_since(self._store, _iso(day))
 
     def versions(self) -> dict[str, str]:
         """Every job with a word that differs whenever its log does, the one told last first."""
@@ -343,7 +359,7 @@ class Assistant:
         listen  transcribe every recording again too, with the recogniser that is set now; recordings that
                 have never been transcribed are in any case
         """
-        return reread(self._store, self._ledger, self._telling, listen, self._progress)
+        return reread(self._store, self._ledger, self._telling, listen, self._progress, self._elsewhere)
 
 
 def _tidy(words: str, what: str) -> str:

@@ -124,3 +124,7 @@ class BackupError(AssistantError):
 
 class StoreError(AssistantError):
     """The store cannot be read or written; says where and what to do."""
+
+
+class RulesDiffer(AssistantError):
+    """Work that was given to a program with other rules."""

@@ -9,12 +9,13 @@ from __future__ import annotations
 import hashlib
 import logging
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
 from assistant.converse.history import JobHistory
+from assistant.errors import RulesDiffer
 from assistant.log import corrections, derived
 from assistant.log.store import Store, Told
 from assistant.records import Correction, Job, JobLog, Note, Remark, Transcript
@@ -89,6 +90,20 @@ class Ledger:
             if self._saved(job, rules, afresh, made):
                 return len(made)
 
+    def work(self, job: str) -> Work:
+        """All that is needed to work a job out anywhere else."""
+        rules = self._rules()
+        with self.store.reading():
+            told = tuple(self._told(job, rules))
+            words = tuple(self.store.transcript(each.note) for each in told)
+        return Work(job, told, words, rules, self._accuracy)
+
+    def keep(self, work: Work, steps: Sequence[derived.Step]) -> int:
+        """Keep what `worked_out` made of a job; how many notes. What was told meanwhile is worked out here."""
+        if self._saved(work.job, work.rules, True, {step.chain: step for step in steps}):
+            return len(steps)
+        return self.bring_up_to_date(work.job, afresh=True)
+
     def all_up_to_date(self) -> None:
         """Bring every job up to date."""
         for job in derived.out_of_date(self.store, self._rules()):
@@ -109,14 +124,10 @@ class Ledger:
 
     def _make(self, job: str, told: list[_Known], log: JobLog | None, made: dict[str, derived.Step]) -> None:
         """Work out the steps of notes that follow one another, `log` being what stands before them."""
-        from assistant import pipeline  # slow to load, and a log that still holds never needs it
-
-        log = log or pipeline.start_job(job)
         for each in told:
             if each.chain not in made:
                 with THINKING:
-                    note, log = _taken(each, self.store.transcript(each.note), log, self._accuracy)
-                made[each.chain] = derived.Step(each.chain, note, log)
+                    made[each.chain] = _step(job, each, self.store.transcript(each.note), log, self._accuracy)
             log = made[each.chain].log
 
     def _saved(self, job: str, rules: str, afresh: bool, made: dict[str, derived.Step]) -> bool:
@@ -160,6 +171,37 @@ class _Known:
     @property
     def id(self) -> str:
         return self.note.id
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A job to be worked out, in plain values that any process or machine can be sent."""
+
+    job: str
+    told: tuple[_Known, ...]
+    words: tuple[Transcript, ...]  # of each note that was told
+    rules: str
+    accuracy: tuple[float, float]
+
+
+def worked_out(work: Work) -> list[derived.Step]:
+    """The steps of a job, from its first note on. Raises RulesDiffer where this program has other rules."""
+    if work.rules.split()[0] != rules_version():
+        raise RulesDiffer("a worker has another version of superheard")
+    steps: list[derived.Step] = []
+    for each, transcript in zip(work.told, work.words, strict=True):
+        log = steps[-1].log if steps else None
+        steps.append(_step(work.job, each, transcript, log, work.accuracy))
+    return derived.packed_up(steps)
+
+
+def _step(
+    job: str, known: _Known, transcript: Transcript, log: JobLog | None, accuracy: tuple[float, float]
+) -> derived.Step:
+    from assistant import pipeline  # slow to load, and a log that still holds never needs it
+
+    note, after = _taken(known, transcript, log or pipeline.start_job(job), accuracy)
+    return derived.Step(known.chain, note, after)
 
 
 def _taken(known: _Known, transcript: Transcript, log: JobLog, accuracy: tuple[float, float]) -> tuple[Note, JobLog]:

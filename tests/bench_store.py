@@ -16,6 +16,8 @@ import json
 import tempfile
 import time
 from collections.abc import Callable
+from concurrent.futures import wait
+from contextlib import ExitStack
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
@@ -23,6 +25,7 @@ import click
 import numpy as np
 
 from assistant import Assistant, pipeline
+from assistant.hear.elsewhere import elsewhere
 from assistant.ledger import rules_version
 from assistant.log import derived
 from assistant.log.store import Store
@@ -59,7 +62,8 @@ class Grown:
     tell_ms: tuple[float, float]  # until it is answered
     log_ms: tuple[float, float]
     search_ms: dict[str, tuple[float, float]]
-    jobs_ms: tuple[float, float]
+    page_of_jobs_ms: tuple[float, float]  # a hundred, the newest or from anywhere
+    open_tasks_ms: tuple[float, float]  # the jobs that have any
 
 
 def words(kind: int) -> list[str]:
@@ -133,13 +137,16 @@ def grown(notes: int, runs: int) -> Grown:
                 "nothing found": {"words": "capacitor greenhouse weathervane"},
                 "word, dates, system": {"words": "suction", "since": "2025-06-01", "until": "2025-06-30"}
                 | {"system": "upstairs"},
+                "a word on old days": {"words": "pressure", "since": "2025-01-02", "until": "2025-01-09"},
+                "old days": {"since": "2025-01-02", "until": "2025-01-09"},
             }
             return Grown(
                 notes, round(filled_s, 1), size // notes, opening,
                 _spread(taken), _spread(told),
                 times(runs, lambda run: assistant.log(some[run])),
                 {what: times(runs, lambda _, how=how: assistant.search(**how)) for what, how in searches.items()},
-                times(5, lambda _: assistant.jobs()),
+                times(runs, lambda run: assistant.jobs(100, some[run] if run % 2 else None)),
+                times(5, lambda _: assistant.jobs_with_open_tasks()),
             )  # fmt: skip
 
 
@@ -148,9 +155,14 @@ def _spread(took: list[float]) -> tuple[float, float]:
     return round(float(half), 2), round(float(most), 2)
 
 
-def rederived(notes: int) -> float:
-    """Notes a second, worked out again one after another, in jobs of eight."""
-    with tempfile.TemporaryDirectory() as folder, Assistant(folder) as assistant:
+def rederived(notes: int, workers: str | None = None) -> float:
+    """Notes a second, worked out again in jobs of eight: one after another, or by `workers` processes."""
+    with ExitStack() as closing:
+        folder = closing.enter_context(tempfile.TemporaryDirectory())
+        place = closing.enter_context(elsewhere(workers)) if workers else None
+        if place:  # a process that has begun, and has read the rules
+            wait([place.executor.submit(rules_version) for _ in range(4 * place.hands())])
+        assistant = closing.enter_context(Assistant(folder, elsewhere=place))
         with assistant._store.writing():
             for number in range(notes // 8):
                 job = assistant._store.open_job(f"job {number}")
@@ -173,13 +185,15 @@ def main(notes: tuple[int, ...], runs: int, rederive: int, as_json: bool) -> Non
             click.echo(json.dumps(asdict(one)))
             continue
         click.echo(f"{one.notes} notes: filled in {one.filled_s} s, {one.bytes_a_note} bytes a note; half / 19 of 20:")
-        for what in ("open_ms", "accept_ms", "tell_ms", "log_ms", "jobs_ms"):
+        for what in ("open_ms", "accept_ms", "tell_ms", "log_ms", "page_of_jobs_ms", "open_tasks_ms"):
             click.echo(f"  {what[:-3]:30}{getattr(one, what)[0]:10} {getattr(one, what)[1]:10} ms")
         for what, took in one.search_ms.items():
             click.echo(f"  search, {what:22}{took[0]:10} {took[1]:10} ms")
     if rederive:
-        rate = rederived(rederive)
-        click.echo(json.dumps({"rederived_a_second": rate}) if as_json else f"{rate} notes a second worked out again")
+        rates = {workers or "0": rederived(rederive, workers) for workers in (None, "1", "2")}
+        for workers, rate in rates.items():
+            told = f"{rate} notes a second worked out again by {workers} other processes"
+            click.echo(json.dumps({"rederived_a_second": rate, "workers": int(workers)}) if as_json else told)
 
 
 if __name__ == "__main__":

@@ -9,3 +9,5 @@ from hypothesis import settings
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("wander", max_examples=3000, deadline=None)
 settings.load_profile("same")
+
+pytest_plugins = ["tests.cluster"]

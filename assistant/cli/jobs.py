@@ -16,18 +16,23 @@ Example:
 
 
 @click.command(epilog=EPILOG, short_help="List the jobs.")
+@click.option("--limit", default=100, show_default=True, type=click.IntRange(1), help="At most so many.")
+@click.option("--behind", metavar="JOB", help="Only what comes after that job: the next page.")
 @as_json
 @settings_options(shown=("home",))
-def jobs(as_json: bool) -> None:
+def jobs(limit: int, behind: str | None, as_json: bool) -> None:
     """List the jobs, the one told last first."""
     with opened() as assistant:
-        found = assistant.jobs()
+        found = assistant.jobs(limit + 1, behind)
+    found, more = found[:limit], len(found) > limit
     if as_json:
         print_json(found)
     elif not found:
         click.echo('No jobs yet. Begin one with: superheard tell "…" --job NAME')
     else:
         _print_table(found)
+        if more:
+            click.echo(f"There are more: superheard jobs --behind '{found[-1]['id']}'")
 
 
 def _print_table(found: list[dict[str, Any]]) -> None:

@@ -11,23 +11,25 @@ EPILOG = """\b
 Examples:
   superheard reread
   superheard reread --listen --model tiny.en
+  superheard reread --workers 4
 
 Notes, recordings and transcripts stay as they are. A log whose rules have
 changed is worked out again by itself when it is looked at; this does all of
-them now, and transcribes recordings that have not been yet.
+them now, and transcribes recordings that have not been yet. --workers has
+other processes do it, or the workers of a Dask scheduler (tcp://hub:8786).
 """
 
 
 @click.command(epilog=EPILOG, short_help="Work every log out again from what was told.")
 @click.option("--listen", is_flag=True, help="Transcribe every recording again too; the new transcript then rules.")
 @as_json
-@settings_options(shown=("home", "model"))
+@settings_options(shown=("home", "model", "workers"))
 def reread(listen: bool, as_json: bool) -> None:
     """Work out every job again from what was told, with the rules of today."""
     from dataclasses import asdict
 
     progress = ProgressOnStderr()
-    with opened(progress) as assistant:
+    with opened(progress, with_workers=True) as assistant:
         done = assistant.reread(listen=listen)
     if as_json:
         print_json(asdict(done))

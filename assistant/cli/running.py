@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -54,14 +54,24 @@ class ProgressOnStderr:
 
 
 @contextmanager
-def opened(progress: ProgressOnStderr | None = None) -> Iterator[Assistant]:
-    """The assistant on the store the settings name, closed afterwards."""
+def opened(progress: ProgressOnStderr | None = None, with_workers: bool = False) -> Iterator[Assistant]:
+    """The assistant on the store the settings name, closed afterwards.
+
+    with_workers  whether it has the workers that the settings name do its work
+    """
     from assistant.door import Assistant
 
     settings = settings_in_force()
     try:
-        with Assistant(settings.home_folder(), settings=settings, progress=progress) as assistant:
-            yield assistant
+        with ExitStack() as closing:
+            place = None
+            if with_workers and settings.workers:
+                from assistant.hear.elsewhere import elsewhere
+
+                place = closing.enter_context(elsewhere(settings.workers))
+            yield closing.enter_context(
+                Assistant(settings.home_folder(), settings=settings, progress=progress, elsewhere=place)
+            )
     finally:
         if progress:
             progress.close()

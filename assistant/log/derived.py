@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -25,7 +25,14 @@ class Step:
 
     chain: str
     note: Note
-    log: JobLog
+    log: JobLog | None  # None where it is only kept packed
+    packed: tuple[bytes, bytes] | None = None  # note and log as they are stored, where that was done already
+
+
+def packed_up(steps: Sequence[Step]) -> list[Step]:
+    """Steps ready to be stored, the logs but the last only packed: less to send, and less to do for whoever stores."""
+    ready = [replace(step, log=None, packed=(_close(pack(step.note)), _close(pack(step.log)))) for step in steps]
+    return [*ready[:-1], replace(ready[-1], log=steps[-1].log)] if ready else []
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +151,9 @@ def save(store: Store, job: str, first: int, steps: Sequence[Step]) -> None:
     with store.writing() as db:
         db.execute("DELETE FROM derived WHERE job = ? AND place >= ?", (job, first))
         for place, step in enumerate(steps, first):
-            packed = {"note_json": _close(pack(step.note)), "log_json": _close(pack(step.log))}
-            row = {"note": step.note.id, "job": job, "place": place, "chain": step.chain, **packed}
+            note_json, log_json = step.packed or (_close(pack(step.note)), _close(pack(step.log)))
+            row = {"note": step.note.id, "job": job, "place": place, "chain": step.chain}
+            row |= {"note_json": note_json, "log_json": log_json}
             db.table("derived").insert(row, replace=True)
             systems = _systems(step.note)
             db.execute("DELETE FROM mention WHERE job = ? AND note = ?", (job, step.note.id))
@@ -170,22 +178,74 @@ def _systems(note: Note) -> set[str]:
     return {record.system for records in lists for record in records}
 
 
-def job_lines(store: Store) -> list[JobLine]:
-    """Every job in a line, the one told last first. Only as good as what has been derived."""
-    verdicts: dict[str, list[tuple[str, str, str]]] = {}
-    for row in store.rows("SELECT DISTINCT job, system, about, status FROM verdict"):
-        verdicts.setdefault(row["job"], []).append((row["system"], row["about"], row["status"]))
+def job_lines(store: Store, limit: int | None = None, behind: str | None = None) -> list[JobLine]:
+    """Jobs in a line, the one told last first, those of which nothing was told at the end; as good as what is derived.
+
+    limit   at most so many; None: all
+    behind  only those that come after that job: the last of the page before
+    """
+    told = _told_jobs(store, limit, behind)
+    left = None if limit is None else limit - len(told)
+    rows = told + (_untold_jobs(store, left, behind) if left != 0 else [])
+    verdicts = _verdicts_of(store, None if limit is None else [row["id"] for row in rows])
+    return [JobLine(**row, verdicts=tuple(verdicts.get(row["id"], ()))) for row in rows]
+
+
+_LINE = """
+    SELECT job.id, site, customer, first, last, coalesce(notes, 0) AS notes,
+           coalesce(open_tasks, 0) AS open_tasks,
+           (SELECT count(*) FROM concern WHERE concern.job = job.id AND severity = 'stop') AS stop,
+           (SELECT count(*) FROM concern WHERE concern.job = job.id AND severity = 'attention') AS attention
+"""
+
+
+def _told_jobs(store: Store, limit: int | None, behind: str | None) -> list[dict]:
+    # By the note told last, which no two jobs share: what is told meanwhile moves a job to the front and never
+    # makes a later page miss or repeat another.
+    newest = store.rows("SELECT newest FROM tally WHERE job = ?", behind) if behind else []
+    if behind and not newest:
+        return []  # behind a job of which nothing was told there is none of which something was
+    sql = f"""{_LINE} FROM tally CROSS JOIN job ON job.id = tally.job LEFT JOIN standing ON standing.job = job.id
+        WHERE newest < ? ORDER BY newest DESC LIMIT ?"""
+    return store.rows(sql, newest[0]["newest"] if newest else _LAST, -1 if limit is None else limit)
+
+
+def _untold_jobs(store: Store, limit: int | None, behind: str | None) -> list[dict]:
     found = store.rows(
-        """
-        SELECT job.id, site, customer, first, last, coalesce(notes, 0) AS notes,
-               coalesce(open_tasks, 0) AS open_tasks,
-               (SELECT count(*) FROM concern WHERE concern.job = job.id AND severity = 'stop') AS stop,
-               (SELECT count(*) FROM concern WHERE concern.job = job.id AND severity = 'attention') AS attention
-        FROM job LEFT JOIN tally ON tally.job = job.id LEFT JOIN standing ON standing.job = job.id
-        ORDER BY newest DESC, opened_at DESC
-        """
-    )
-    return [JobLine(**row, verdicts=tuple(verdicts.get(row["id"], ()))) for row in found]
+        f"""{_LINE} FROM job LEFT JOIN tally ON tally.job = job.id LEFT JOIN standing ON standing.job = job.id
+        WHERE tally.job IS NULL ORDER BY opened_at DESC, job.id"""
+    )  # few: a job is opened to be told of
+    names = [row["id"] for row in found]
+    first = names.index(behind) + 1 if behind in names else 0
+    return found[first:] if limit is None else found[first : first + limit]
+
+
+_LAST = 2**63 - 1
+_AT_ONCE = 500  # jobs asked about in one go
+
+
+def _verdicts_of(store: Store, jobs: Sequence[str] | None) -> dict[str, list[tuple[str, str, str]]]:
+    """What was found of each job, or of all (None)."""
+    columns = "SELECT DISTINCT job, system, about, status FROM verdict"
+    found: list[dict] = [] if jobs is not None else store.rows(columns)
+    for at in range(0, len(jobs or ()), _AT_ONCE):
+        some = jobs[at : at + _AT_ONCE]
+        found += store.rows(f"{columns} WHERE job IN ({', '.join('?' * len(some))})", *some)
+    verdicts: dict[str, list[tuple[str, str, str]]] = {}
+    for row in found:
+        verdicts.setdefault(row["job"], []).append((row["system"], row["about"], row["status"]))
+    return verdicts
+
+
+def with_open_tasks(store: Store) -> list[str]:
+    """The jobs in which something is still to do, the one told last first. Only as good as what has been derived."""
+    sql = "SELECT job FROM standing JOIN tally USING (job) WHERE open_tasks > 0 ORDER BY newest DESC"
+    return [row["job"] for row in store.rows(sql)]
+
+
+def visited_since(store: Store, day: str) -> list[str]:
+    """The jobs with a visit on that ISO date or later, the one told last first."""
+    return [row["job"] for row in store.rows("SELECT job FROM tally WHERE last >= ? ORDER BY newest DESC", day)]
 
 
 @lru_cache(maxsize=64)

@@ -89,10 +89,14 @@ CREATE TRIGGER {table}_is_never_removed BEFORE DELETE ON {table}
 BEGIN SELECT RAISE(ABORT, 'a {table} is never removed'); END;
 """
 
+# The jobs told last come first, a page at a time.
+_THIRD = "CREATE UNIQUE INDEX tally_by_newest ON tally (newest);"
+
 # One script a step; a store's `PRAGMA user_version` says how many it has had. Add at the end, change none.
 MIGRATIONS: tuple[str, ...] = (
     _FIRST + "".join(_UNCHANGING.format(table=table) for table in ("recording", "note", "transcript")),
     SECOND,
+    _THIRD,
 )
 
 

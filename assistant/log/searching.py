@@ -42,7 +42,10 @@ def search(
     query = query_of(words)
     if words.strip() and not query:
         return []
-    sql, values = _sql(query, job, since, until, system, finding)
+    told = _told_between(store, since, until)
+    if told == (None, None):
+        return []
+    sql, values = _sql(query, job, since, until, system, finding, told)
     found = store.rows(sql, *values, max(1, min(limit, _MOST)))
     return [_hit(row) for row in found]
 
@@ -58,7 +61,33 @@ def query_of(words: str) -> str:
     return " AND ".join(parts) + ("*" if unfinished else "")
 
 
-def _sql(query: str, job, since, until, system, finding) -> tuple[str, list[object]]:
+# From day to day with two look-ups each, not note by note.
+_TOLD_BETWEEN = """
+    WITH RECURSIVE day (date) AS (
+        SELECT min(date) FROM note WHERE date >= ?1 AND date <= ?2
+        UNION ALL
+        SELECT (SELECT min(date) FROM note WHERE note.date > day.date AND note.date <= ?2)
+        FROM day WHERE day.date IS NOT NULL
+    )
+    SELECT min((SELECT min(seq) FROM note WHERE note.date = day.date)) AS first,
+           max((SELECT max(seq) FROM note WHERE note.date = day.date)) AS last
+    FROM day WHERE day.date IS NOT NULL
+"""
+
+
+def _told_between(store: Store, since: str | None, until: str | None) -> tuple[int | None, int | None] | None:
+    """The first and the last place in which notes of these days were told, both None if there are none.
+
+    None where the days are not bounded. Days are told nearly in order, so that old ones are a small part of the whole
+    and need not be walked to from the newest note.
+    """
+    if since is None and until is None:
+        return None
+    (row,) = store.rows(_TOLD_BETWEEN, since or "", until or "9999-12-31")
+    return row["first"], row["last"]
+
+
+def _sql(query: str, job, since, until, system, finding, told) -> tuple[str, list[object]]:
     columns = "note.id AS note, note.job, note.date, note.by, note.recording IS NOT NULL AS recorded"
     newest = "(SELECT content FROM transcript WHERE transcript.note = note.id ORDER BY seq DESC LIMIT 1) AS content"
     clauses: list[tuple[str, tuple[object, ...]]] = []
@@ -70,6 +99,8 @@ def _sql(query: str, job, since, until, system, finding) -> tuple[str, list[obje
     else:
         marked = "said.text AS text"
         source, newest_first = "note CROSS JOIN said ON said.rowid = note.seq", "note.seq"
+    if told:
+        clauses.append((f"{newest_first} BETWEEN ? AND ?", told))
     if job:
         clauses.append(("note.job = ?", (job,)))
     if since:

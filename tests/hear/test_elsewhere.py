@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import os
 import signal
-import subprocess
-import sys
-import time
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -17,56 +12,16 @@ import pytest
 from assistant.errors import RecordingError, SettingsError
 from assistant.hear.elsewhere import Recogniser, elsewhere, hear_there
 from assistant.settings import Settings
+from tests.cluster import until
 
 RECORDINGS = sorted((Path(__file__).parent / "human").glob("*.flac"))[:8]
 RECOGNISER = Recogniser.of(Settings(model="tiny.en", threads=1))
 LONGEST_S = 600.0
-DASK = Path(sys.executable).parent / "dask"
 
 
 @pytest.fixture(scope="module")
 def heard_here() -> list[str]:
     return [hear_there(file.read_bytes(), RECOGNISER, LONGEST_S).text for file in RECORDINGS]
-
-
-@pytest.fixture
-def cluster(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen]]]:
-    """A scheduler on a port of its own and two workers: its address, and the workers' processes."""
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": tmp_path}
-    told = tmp_path / "scheduler.json"
-    started = [
-        subprocess.Popen(
-            [DASK, "scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard", "--scheduler-file", told],
-            **quiet,
-        )
-    ]
-    try:
-        _until(told.is_file, 60)
-        address = _until(lambda: _address(told), 60)
-        worker = [DASK, "worker", address, "--host", "127.0.0.1", "--nthreads", "1", "--no-nanny", "--no-dashboard"]
-        started += [subprocess.Popen(worker, **quiet) for _ in range(2)]
-        yield address, started[1:]
-    finally:
-        for process in started:
-            process.kill()
-            process.wait()
-
-
-def _address(told: Path) -> str | None:
-    try:
-        return json.loads(told.read_text())["address"]
-    except ValueError:  # it is being written just now
-        return None
-
-
-def _until(true, longest_s: float):
-    """What `true` gives once it gives something. Fails after `longest_s`."""
-    end = time.monotonic() + longest_s
-    while time.monotonic() < end:
-        if found := true():
-            return found
-        time.sleep(0.1)
-    raise AssertionError(f"It did not come about in {longest_s} s.")
 
 
 def test_processes_of_this_machine_hear_the_same_words(heard_here):
@@ -85,14 +40,14 @@ def test_a_recording_that_is_none_is_told_as_one_from_elsewhere_too():
 def test_the_recordings_of_a_killed_worker_are_heard_by_another(cluster, heard_here):
     address, workers = cluster
     with elsewhere(address) as place:
-        _until(lambda: place.hands() == 2, 60)
+        until(lambda: place.hands() == 2, 60)
         client = place.executor._client
         with ThreadPoolExecutor(len(RECORDINGS)) as asking:
             heard = [asking.submit(place.hear, f.read_bytes(), RECOGNISER, LONGEST_S) for f in RECORDINGS]
-            _until(lambda: all(client.processing().values()), 60)  # both are at work
+            until(lambda: all(client.processing().values()), 60)  # both are at work
             os.kill(workers[0].pid, signal.SIGKILL)
             texts = [each.result(timeout=180).text for each in heard]
-        assert _until(lambda: place.hands() == 1, 60)
+        assert until(lambda: place.hands() == 1, 60)
     assert texts == heard_here
 
 

@@ -2,6 +2,8 @@
 
 `stores/first.db.gz` was written by the version before names, corrections, photos and searching (its version 1): two
 jobs, three typed notes, one recording transcribed twice and one not yet. Each later version adds a store of its own.
+`stores/second.db.gz` was written by the version before jobs were listed in pages (its version 2): two jobs told by two
+people, a correction, and a job of which nothing was told.
 """
 
 from __future__ import annotations
@@ -87,3 +89,15 @@ def test_a_step_cut_off_half_way_is_taken_again_whole(home):
     conn.close()
     with Assistant(home) as assistant:
         assert len(assistant.search()) == 4
+
+
+def test_a_store_of_the_second_version_goes_on_and_lists_its_jobs_in_pages(tmp_path):
+    (tmp_path / DATABASE).write_bytes(gzip.decompress((STORES / "second.db.gz").read_bytes()))
+    assert sqlite3.connect(tmp_path / DATABASE).execute("PRAGMA user_version").fetchone() == (2,)
+    with Assistant(tmp_path) as assistant:
+        assert [line["id"] for line in assistant.jobs()] == ["Chapel", "Feed store", "Nothing told"]
+        assert [line["id"] for line in assistant.jobs(limit=1, behind="Chapel")] == ["Feed store"]
+        (set_right,) = assistant.corrections("feed store")
+        assert (set_right.value, set_right.by, set_right.found) == (950, "office", True)
+        assert {assistant.note_told(hit.note).by for hit in assistant.search()} == {"Ana", "Ben"}
+    assert checking.status(tmp_path).faults == ()

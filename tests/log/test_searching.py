@@ -110,6 +110,31 @@ def test_filters_by_job_and_date(store):
     assert jobs(store, "compressor", limit=1) == ["bakery"]
 
 
+DAYS = st.dates(date(2026, 1, 1), date(2026, 1, 9)).map(date.isoformat)
+
+
+@given(
+    told=st.lists(st.tuples(DAYS, st.sampled_from(["head", "suction", "head suction"])), max_size=12),
+    since=st.none() | DAYS,
+    until=st.none() | DAYS,
+    words=st.sampled_from(["", "head", "suction"]),
+    limit=st.integers(1, 5),
+)
+def test_dates_find_what_looking_at_every_note_finds(told, since, until, words, limit):
+    """Days are told out of order too: a note of an old visit may come in today."""
+    opened = Store(None)
+    job = opened.open_job("a")
+    for place, (day, text) in enumerate(told):
+        opened.add_note(job, day, text=f"{text} number{place}")
+    expected = [
+        f"{text} number{place}"
+        for place, (day, text) in enumerate(told)
+        if words in text and (since or "") <= day <= (until or "9999")
+    ][::-1][:limit]
+    assert [hit.snippet for hit in search(opened, words, since=since, until=until, limit=limit)] == expected
+    opened.close()
+
+
 def test_filters_by_system_and_finding():
     with Assistant() as assistant:
         assistant.tell("Upstairs unit, suction pressure 120. Downstairs unit, head 340.", job="flat", date=DAY)
