@@ -1,12 +1,13 @@
 """How a store behaves as it grows, and how quickly a year of notes is worked out again.
 
-    python -m tests.bench_store --notes 1000 --notes 10000 [--runs 40] [--rederive 0] [--json]
+    python -m tests.bench_store --notes 1000 --notes 10000 [--all] [--runs 40] [--rederive 0] [--json]
 
 A store in a temporary folder is filled in one transaction through the store's own functions, twelve typed notes to a
 job. Each kind of job is understood once and its findings are kept for every job of that kind, so inside a stored log
 the notes bear the ids of the first one: size and speed are those of real logs, only those ids are not. Then, on that
-store: telling a note (acknowledged, and answered), a job's log, searches, the list of jobs, opening. `--rederive N`
-tells N notes in jobs of eight and works them all out again, one after another.
+store: telling a note (acknowledged, and answered), a job's log, searches, a page of the list of jobs, the jobs with
+work to do, opening. `--rederive N` tells N notes in jobs of eight and works them all out again: one after another, and
+by one and two processes.
 """
 
 from __future__ import annotations
@@ -175,10 +176,13 @@ def rederived(notes: int, workers: str | None = None) -> float:
 
 @click.command(help=__doc__)
 @click.option("--notes", multiple=True, type=int, default=(1000, 10_000), show_default=True)
+@click.option("--all", "every", is_flag=True, help="1,000 to 1,000,000 notes, and working out again; over an hour.")
 @click.option("--runs", default=40, show_default=True)
 @click.option("--rederive", default=0, show_default=True, help="Notes to work out again; 0: none.")
 @click.option("--json", "as_json", is_flag=True)
-def main(notes: tuple[int, ...], runs: int, rederive: int, as_json: bool) -> None:
+def main(notes: tuple[int, ...], every: bool, runs: int, rederive: int, as_json: bool) -> None:
+    if every:
+        notes, rederive = (1000, 10_000, 100_000, 1_000_000), rederive or 8000
     for size in notes:
         one = grown(size, runs)
         if as_json:
