@@ -89,8 +89,11 @@ CREATE TRIGGER {table}_is_never_removed BEFORE DELETE ON {table}
 BEGIN SELECT RAISE(ABORT, 'a {table} is never removed'); END;
 """
 
-# The jobs told last come first, a page at a time.
-_THIRD = "CREATE UNIQUE INDEX tally_by_newest ON tally (newest);"
+# The jobs told last come first, a page at a time; and which are to be worked out again is asked before every list.
+_THIRD = """
+CREATE UNIQUE INDEX tally_by_newest ON tally (newest);
+CREATE INDEX settled_by_rules ON settled (rules);
+"""
 
 # One script a step; a store's `PRAGMA user_version` says how many it has had. Add at the end, change none.
 MIGRATIONS: tuple[str, ...] = (
