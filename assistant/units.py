@@ -7,6 +7,7 @@ The only file that touches pint. Past it, every value is a plain float in the co
 from __future__ import annotations
 
 import functools
+import pickle
 import tomllib
 from dataclasses import dataclass
 from importlib import resources
@@ -86,7 +87,10 @@ _DIFFERENCE = {"degF": "delta_degF", "degC": "delta_degC", "kelvin": "delta_degC
 def _registry():
     import pint  # slow to import, and a note in trade units never needs it
 
-    return pint.UnitRegistry(cache_folder=":auto:")
+    try:
+        return pint.UnitRegistry(cache_folder=":auto:")
+    except (OSError, EOFError, pickle.UnpicklingError):
+        return pint.UnitRegistry()  # another process is just writing what is kept of it, or nothing can be kept
 
 
 @functools.cache

@@ -337,7 +337,7 @@ def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure
     near = passage.lower[end : end + 4]
     if near[:1] and near[0] in ("am", "pm"):
         around, end = near[:1], end + 1
-    elif near[:2] and near[0] == "this" and near[1] in ("morning", "afternoon", "evening"):
+    elif near[:1] == ["this"] and near[1:2] in (["morning"], ["afternoon"], ["evening"]):
         around, end = near[:2], end + 2
     elif near[:2] == ["in", "the"] and near[2:3] and near[2] in ("morning", "afternoon", "evening"):
         around, end = near[:3], end + 3

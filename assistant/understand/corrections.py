@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from assistant.records import Reading, Retraction
+from assistant.understand.bind import best_sense, plain_wording
 from assistant.understand.context import Context
 from assistant.understand.passage import Passage
 from assistant.units import quantities, unit_of
@@ -136,10 +137,10 @@ def _replacements(
         old = _meant(context, [n.value for n in denied])
         if not said or old is None:
             continue
-        value = said[0].value
-        known = quantities()[old.quantity]
-        if not known.low <= value <= known.high:
-            continue
+        sense = best_sense(passage, (plain_wording(old.quantity),), said[0], frozenset(), tight=False)
+        if sense is None:
+            continue  # "hang on, two pounds two" puts no current right
+        value = sense.value
         first, last = passage.offsets[said[0].start][0], passage.offsets[said[0].end - 1][1]
         start_s, end_s, heard = context.transcript.span_times(first, last)
         readings.append(

@@ -98,7 +98,8 @@ def test_a_wrong_due_date_is_told_from_a_missing_task(known):
 
     score = _score(known, spoil)
     assert score.tally("tasks").recall == 1.0
-    assert score.tally("due").recall == 0.0
+    left_open = sum("due" not in task for case in known.cases for task in case.gold.get("tasks", ()))
+    assert score.tally("due").found == left_open  # a day the gold leaves open cannot be wrong
 
 
 def test_raising_every_concern_spoils_the_false_concerns(whole):

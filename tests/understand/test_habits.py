@@ -250,3 +250,14 @@ def test_goods_are_counted_once_and_never_by_a_name_or_a_size():
 def test_a_note_that_only_names_a_quantity_asks_for_it():
     assert note("and the superheat").questions == ("and the superheat",)
     assert [r.quantity for r in readings("Superheat. Eleven.")] == ["superheat"]
+
+
+def test_a_note_may_end_in_the_middle_of_a_time():
+    assert note("Back at the barn 8:15 this").text
+
+
+def test_a_weight_puts_no_pressure_right():
+    from tests.understand.test_taking_back import _log
+
+    found = _log("Head 340.", "Hang on, two pounds two ounces.")
+    assert found["liquid_pressure"] == [(340, "current")]
