@@ -117,8 +117,9 @@ def pounds_and_ounces(pounds: float) -> str | None:
     ounces = pounds * 16
     if abs(pounds - round(pounds)) < 1e-6 or abs(ounces - round(ounces)) > 0.05:
         return None
-    whole, rest = divmod(round(ounces), 16)
-    return f"{whole} lb {rest} oz" if whole else f"{rest} oz"
+    whole, rest = divmod(abs(round(ounces)), 16)
+    sign = "-" if pounds < 0 else ""  # no scale shows it, but it may have been heard
+    return f"{sign}{whole} lb {rest} oz" if whole else f"{sign}{rest} oz"
 
 
 def same_kind(spoken: str, unit: str) -> bool:

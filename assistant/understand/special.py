@@ -140,7 +140,7 @@ def voltage_legs(passage: Passage) -> list[Heard]:
     for place, (start, end) in enumerate(passage.sentences):
         if not says_any(passage, _LEGS, start, end):
             continue
-        volts = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end) and 100 <= n.value <= 700]
+        volts = [n for n in passage.numbers_in(start, end) if 100 <= n.value <= 700 and _may_be_volts(passage, n)]
         if len(volts) != 3:
             continue
         for leg, number in enumerate(volts, 1):
@@ -156,6 +156,11 @@ def voltage_legs(passage: Passage) -> list[Heard]:
             )
             passage.take(number.start, number.end)
     return found
+
+
+def _may_be_volts(passage: Passage, number: Number) -> bool:
+    unit = passage.units.get(number.end)
+    return passage.free(number.start, number.end) and (unit is None or unit.kinds[0] == "V")
 
 
 def dry_and_wet(passage: Passage) -> list[Heard]:

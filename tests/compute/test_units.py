@@ -22,3 +22,10 @@ def test_a_kept_registry_that_cannot_be_read_is_done_without(monkeypatch, fault)
     finally:
         monkeypatch.undo()
         units._registry.cache_clear()
+
+
+@pytest.mark.parametrize(
+    ("pounds", "shown"), [(5.125, "5 lb 2 oz"), (0.5, "8 oz"), (-62.375, "-62 lb 6 oz"), (3.0, None)]
+)
+def test_a_weight_is_shown_as_on_a_scale(pounds, shown):
+    assert units.pounds_and_ounces(pounds) == shown

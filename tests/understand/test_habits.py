@@ -261,3 +261,8 @@ def test_a_weight_puts_no_pressure_right():
 
     found = _log("Head 340.", "Hang on, two pounds two ounces.")
     assert found["liquid_pressure"] == [(340, "current")]
+
+
+def test_a_weight_is_no_leg_of_the_line():
+    found = readings("Legs are 440, 360 and forty pounds two ounces.")
+    assert "line_voltage" not in [r.quantity for r in found if r.value == 642]
