@@ -321,7 +321,7 @@ def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) ->
     sure = (
         words[0] == "past"
         or number.value in (0.5, 0.25)
-        or (minutes in (5, 10, 20) and words[0] in ("to", "til", "till") and minutes > hour.value)
+        or (minutes in (5, 10, 20) and words[0] in ("to", "til", "till", "after") and minutes > hour.value)
     )
     return (
         hour.end,

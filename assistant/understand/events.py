@@ -28,6 +28,7 @@ _INSPECTOR = wordings(["he", "she", "they", "inspector", "guy"])
 _NEAR = 25  # tokens back in which a part is looked for that "it" and "one" stand for
 _CUTS = frozenset({",", ";", ":", "but"})
 _IT_WAS_THE = wordings(["it was the"])
+_EARLIER_TODAY = wordings(["this morning", "this afternoon"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +166,9 @@ def _permits(speech: Speech, start: int, end: int) -> list[Event]:
             or next((o for o in outcomes[:number][::-1] if o), None)
         )
         for trade in _trades(passage, a, b):
-            day = speech.when_in(a, b)
+            day = speech.when_in(a, b) or (
+                speech.context.date.isoformat() if outcome == "applied" and says_any(passage, _EARLIER_TODAY, a, b) else None
+            )
             found.append(
                 Event(
                     "permit",

@@ -1,4 +1,4 @@
-"""The events a pressure test or an evacuation amounts to, from its readings and the words about it."""
+"""The events that readings amount to: a pressure test, an evacuation, refrigerant put in or taken out."""
 
 from __future__ import annotations
 
@@ -10,20 +10,21 @@ from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import says_any
 
 _KIND = {"test_pressure": "pressure_test", "vacuum_level": "evacuation"}
+_MOVED = {"refrigerant_added": "charging", "refrigerant_recovered": "recovery"}
 _TABLE = load_table("held_tests.toml")
 _OUTCOMES = {
     kind: {outcome: wordings(_TABLE[kind][outcome]) for outcome in ("failed", "passed")} for kind in _KIND.values()
 }
 
 
-def find_charging(context: Context, readings: list[Reading], events: list[Event]) -> list[Event]:
-    """Refrigerant that went in is a charging, however it was put."""
-    added = [
-        r for r in readings if r.quantity == "refrigerant_added" and r.status == "current" and r.role == "measured"
-    ]
-    if not added or any(e.kind == "charging" for e in events):
-        return []
-    return [Event("charging", None, "finished", None, added[-1].said, added[-1].system, None, context.note)]
+def find_moved(context: Context, readings: list[Reading], events: list[Event]) -> list[Event]:
+    """Refrigerant that went in is a charging, and what came out a recovery, however it was put."""
+    found = []
+    for quantity, kind in _MOVED.items():
+        moved = [r for r in readings if r.quantity == quantity and r.status == "current" and r.role == "measured"]
+        if moved and not any(e.kind == kind for e in events):
+            found.append(Event(kind, None, "finished", None, moved[-1].said, moved[-1].system, None, context.note))
+    return found
 
 
 def find_test_events(passage: Passage, context: Context, readings: list[Reading]) -> list[Event]:

@@ -18,7 +18,19 @@ _DONE, _NOT_DONE = wordings(_TABLE["done"]["say"]), wordings(_TABLE["done"]["not
 _DROPPED = wordings(_TABLE["dropped"]["say"])
 _LIST_OPENS = wordings(_TABLE["list"]["opens"])
 _BEHIND_AN_OPENING = ([":"], [","], ["is"], ["are"], ["'s"], ["-"])
-_IMPERATIVES = frozenset(_TABLE["open"]["imperatives"])
+_HEARING_BACK, _ONLY_WITH_A_DAY, _BEFORE_A_VERB, _JUST_SAID, _IMPERATIVES, _WITHOUT_A_DAY, _NO_WORK = (
+    frozenset(_TABLE["open"][key])
+    for key in (
+        "hearing_back",
+        "only_with_a_day",
+        "before_a_verb",
+        "for_what_was_just_said",
+        "imperatives",
+        "imperatives_without_a_day",
+        "no_work",
+    )
+)
+_SOMETHING = frozenset("the a an him her them that those my our it this these another two three four".split())
 _PRONOUNS = frozenset(_TABLE["pronouns"]["say"])
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _PERMIT = wordings(load_table("events.toml")["permit"]["words"])
@@ -111,28 +123,6 @@ def _listed(speech: Speech, start: int, end: int) -> list[Task]:
 
 # ---------------------------------------------------------------- to be done
 
-_HEARING_BACK = (
-    "let me know",
-    "let us know",
-    "get back to me",
-    "get back to us",
-    "call me back",
-    "waiting to hear",
-    "he'll tell me",
-    "she'll tell me",
-    "they'll tell me",
-    "he'll ring me",
-    "she'll ring me",
-    "they'll ring me",
-    "she'll text me",
-    "he'll text me",
-    "they'll text me",
-    "he'll call",
-    "she'll call",
-    "they'll call",
-)
-
-
 def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agreement]) -> list[Task]:
     passage = speech.passage
     cues = find_all(passage, _OPEN, start, end)
@@ -162,10 +152,14 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
         found.append(
             Task(what, due, _waits_on(speech, clause), note=speech.context.note, system=_system(speech, cue[0]))
         )
-    if not found and passage.lower[start] in _IMPERATIVES and (due := _due(speech, start, end)):
-        found.append(Task(_clean(speech, start, end), due, note=speech.context.note, system=_system(speech, start)))
-    if not found and (task := _doing_later(speech, start, end)):
-        found.append(task)
+    told = [task.what for task in found]
+    for a, b in _clauses(speech, start, end):
+        what = _clean(speech, a, b)
+        if not any(what and (what in other or other in what) for other in told) and (
+            task := _ordered(speech, a, b, opens=a == start) or _doing_later(speech, a, b)
+        ):
+            found.append(task)
+            told.append(task.what)
     if (
         not found
         and passage.words(start, start + 1) in (["back"], ["returning"])
@@ -184,71 +178,59 @@ def _behind_to(speech: Speech, cue: tuple[int, int], start: int) -> bool:
     return speech.passage.words(max(start, cue[0] - 1), cue[0]) == ["to"]
 
 
+def _clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int]]:
+    """The sentence cut where a clause ends; a comma inside a date cuts nothing."""
+    clauses = []
+    while start < end:
+        stop = max(_clause_end(speech, start, end), start + 1)
+        clauses.append((start, stop))
+        start = stop + 1
+    return clauses
+
+
+def _ordered(speech: Speech, start: int, end: int, opens: bool) -> Task | None:
+    """ "Call him Wednesday", and at the head of a sentence without a day too: "Tell the office to move it"."""
+    passage = speech.passage
+    while start < end and passage.lower[start] in ("and", "then", "so", "but", "please", "okay"):
+        start += 1
+    word, due = passage.lower[start] if start < end else "", _due(speech, start, end)
+    with_a_day = word in _IMPERATIVES and due is not None
+    without = opens and word in _WITHOUT_A_DAY and start + 2 < end and passage.lower[start + 1] in _SOMETHING
+    if not with_a_day and (not without or passage.names_in(start, end)):
+        return None
+    return Task(_clean(speech, start, end), due, note=speech.context.note, system=_system(speech, start))
+
+
 # What others do on a coming day that is no work: "he's coming back Monday".
-_NO_WORK = frozenset({"coming", "being", "getting", "going", "meeting", "sending", "closing", "opening", "thinking"})
+_NOT_DOING_WORK = frozenset(
+    {"coming", "being", "getting", "going", "meeting", "sending", "closing", "opening", "thinking"}
+)
 
 
 def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
-    """ "The day after tomorrow I'm bringing the lift back": someone of ours doing something on a coming day."""
+    """ "The day after tomorrow I'm bringing the lift back", "they'll move it Monday": work on a coming day."""
     passage = speech.passage
     due = _due(speech, start, end)
     if due is None or due[:10] <= speech.context.date.isoformat():
         return None
     for at in range(start, end - 2):
+        verb = passage.lower[at + 2]
         going = passage.words(at, at + 2) in (["i", "'m"], ["we", "'re"], ["i", "am"], ["we", "are"])
-        somebody = at > start and passage.lower[at] in ("'s", "is") and passage.lower[at + 1] not in _NO_WORK
-        if somebody and passage.lower[at + 1].endswith("ing") or going and passage.lower[at + 2].endswith("ing"):
-            return Task(
-                _clean(speech, *_widest(speech, at, start, end)),
-                due,
-                note=speech.context.note,
-                system=_system(speech, at),
-            )
+        others = passage.lower[at + 1] == "'ll" and verb.isalpha() and verb not in _NO_WORK
+        somebody = at > start and passage.lower[at] in ("'s", "is") and passage.lower[at + 1] not in _NOT_DOING_WORK
+        if somebody and passage.lower[at + 1].endswith("ing") or going and verb.endswith("ing") or others:
+            return Task(_clean(speech, start, end), due, note=speech.context.note, system=_system(speech, at))
     return None
-
-
-def _widest(speech: Speech, token: int, start: int, end: int) -> tuple[int, int]:
-    return _clause_start(speech, token, start), _clause_end(speech, token, end)
 
 
 def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due: str | None) -> bool:
     """Vague openings ("order", "be back") only count with a coming day; "got to" not before a place."""
     said = speech.passage.phrase(cue[0], cue[1])
-    if said in (
-        "be back",
-        "back on",
-        "i can get back",
-        "i'll be back",
-        "coming back",
-        "i'm back",
-        "we're back",
-        "recheck is",
-        "charge recheck",
-        "returning",
-        "order",
-        "schedule",
-        "pick up",
-        "next trip",
-        "let me know",
-        "get back to me",
-        "call me back",
-        "is supposed to",
-        "i'm returning",
-        "to do",
-        "i'm coming back",
-    ):
-        return due is not None or said in (
-            "i'm coming back",
-            "let me know",
-            "get back to me",
-            "call me back",
-            "pick up",
-            "next trip",
-            "charge recheck",
-        )
+    if said in _ONLY_WITH_A_DAY:
+        return due is not None
     if said in ("waiting on", "waiting for"):
         return True
-    if said in ("has to", "needs to", "have to", "got to", "need to", "going to", "gonna"):
+    if said in _BEFORE_A_VERB:
         follow = speech.passage.words(cue[1], min(cue[1] + 1, len(speech.passage.lower)))
         if follow == ["be"] and due is not None:
             return True  # "warranty has to be filed by Friday"
@@ -262,20 +244,20 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
     words = passage.words(*clause)
     said = passage.phrase(cue[0], cue[1])
     text = _clean(speech, *clause)
-    if said in ("put me down for", "got me down for") and clause[1] < passage.sentences[place][1]:
+    if said in _JUST_SAID and clause[1] < passage.sentences[place][1]:
         text = _clean(speech, clause[0], passage.sentences[place][1])
     pending = next((a for a in agreements if a.status in ("pending", "approved", "quoted")), None)
     about = pending.scope if pending else None
     if said in _HEARING_BACK:
         who = pending.by if pending else "customer"
         return f"hear back from the {who} about {about or _before(speech, place, start, cue[0])}"
-    has_its_own_purpose = " to " in f" {text} " or said in ("put me down for", "got me down for")
+    has_its_own_purpose = " to " in f" {text} " or said in _JUST_SAID
     if about and said in _FOR_WHAT_WAS_AGREED and not has_its_own_purpose:
         return f"{about}: {text}"
     if says_any(passage, _FIRE, *clause) and says_any(passage, _FURNACE, 0, len(passage.lower)):
         return f"first fire of the furnace: {text}"
     points = set(words) & _PRONOUNS
-    if points or len(words) < 4:
+    if points or len(words) < 4 or said in _JUST_SAID:
         before = _before(speech, place, start, clause[0])
         return f"{text} ({before})" if before else text
     return text
