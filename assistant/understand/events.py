@@ -167,7 +167,9 @@ def _permits(speech: Speech, start: int, end: int) -> list[Event]:
         )
         for trade in _trades(passage, a, b):
             day = speech.when_in(a, b) or (
-                speech.context.date.isoformat() if outcome == "applied" and says_any(passage, _EARLIER_TODAY, a, b) else None
+                speech.context.date.isoformat()
+                if outcome == "applied" and says_any(passage, _EARLIER_TODAY, a, b)
+                else None
             )
             found.append(
                 Event(

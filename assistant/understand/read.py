@@ -19,7 +19,7 @@ from assistant.understand.commands import job_change
 from assistant.understand.context import Context
 from assistant.understand.corrections import apply_corrections
 from assistant.understand.duct_runs import find_duct_runs, with_airflow
-from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity
+from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity, with_listed
 from assistant.understand.events import Speech, find_events
 from assistant.understand.groups import (
     allow_unsaid_hundreds,
@@ -35,7 +35,7 @@ from assistant.understand.questions import SUPPOSING, is_question
 from assistant.understand.readings import find_readings
 from assistant.understand.special import dry_and_wet, dual_capacitors, line_sizes, timed_meters, voltage_legs
 from assistant.understand.spoken import settle_spoken_numbers
-from assistant.understand.systems import find_systems, system_at
+from assistant.understand.systems import find_systems, names_listed, system_at
 from assistant.understand.tasks import find_tasks, finished_words
 from assistant.understand.topics import RAISED_BY
 
@@ -72,6 +72,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     durations = find_durations(passage)
     special = timed_meters(passage, durations)
     equipment = find_equipment(passage, context, systems, refrigerants)
+    equipment = with_listed(equipment, names_listed(passage), note)
     runs = find_duct_runs(passage, context, systems)
     special += dual_capacitors(passage) + voltage_legs(passage) + line_sizes(passage) + dry_and_wet(passage)
     prices += find_prices(passage, in_context=True)

@@ -48,9 +48,7 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
         ):
             continue  # the inspector comes back; nothing for us to do
         tasks = (
-            _waiting(speech, start, end)
-            or _listed(speech, start, end)
-            or _open(speech, place, start, end, agreements)
+            _waiting(speech, start, end) or _listed(speech, start, end) or _open(speech, place, start, end, agreements)
         )
         if tasks:
             passage.used_sentences.add(place)
@@ -122,6 +120,7 @@ def _listed(speech: Speech, start: int, end: int) -> list[Task]:
 
 
 # ---------------------------------------------------------------- to be done
+
 
 def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agreement]) -> list[Task]:
     passage = speech.passage
@@ -198,7 +197,17 @@ def _ordered(speech: Speech, start: int, end: int, opens: bool) -> Task | None:
     without = opens and word in _WITHOUT_A_DAY and start + 2 < end and passage.lower[start + 1] in _SOMETHING
     if not with_a_day and (not without or passage.names_in(start, end)):
         return None
-    return Task(_clean(speech, start, end), due, note=speech.context.note, system=_system(speech, start))
+    return Task(_pointed(speech, start, end), due, note=speech.context.note, system=_system(speech, start))
+
+
+def _pointed(speech: Speech, start: int, end: int) -> str:
+    """A clause in the speaker's words, with what stands before it where it only points: "I'm cutting it in Monday"."""
+    passage, text = speech.passage, _clean(speech, start, end)
+    if not _PRONOUNS.intersection(passage.words(start, end)):
+        return text
+    place = passage.sentence_of(start)
+    before = _before(speech, place, passage.sentences[place][0], start)
+    return f"{text} ({before})" if before else text
 
 
 # What others do on a coming day that is no work: "he's coming back Monday".
@@ -219,7 +228,7 @@ def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
         others = passage.lower[at + 1] == "'ll" and verb.isalpha() and verb not in _NO_WORK
         somebody = at > start and passage.lower[at] in ("'s", "is") and passage.lower[at + 1] not in _NOT_DOING_WORK
         if somebody and passage.lower[at + 1].endswith("ing") or going and verb.endswith("ing") or others:
-            return Task(_clean(speech, start, end), due, note=speech.context.note, system=_system(speech, at))
+            return Task(_pointed(speech, start, end), due, note=speech.context.note, system=_system(speech, at))
     return None
 
 
