@@ -55,7 +55,8 @@ def _pointing() -> frozenset[str]:
 
 
 _CLOSED = re.compile(
-    r"(?:,|\s+(?:and|but|so|because|since|if|when))\s+(?:he|she|they|i|we|the owner|the \w+ (?:\w+ed|said|says|took)|that|it|there)\b.*$",
+    r"(?:,|\s+(?:and|but|so|because|since|if|when))\s+"
+    r"(?:he|she|they|i|we|the owner|the \w+ (?:\w+ed|said|says|took)|that|it|there)\b.*$",
     re.IGNORECASE,
 )
 
@@ -297,7 +298,8 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
     known = _best(passage.said(a, b), [r.scope for r in open_before], alone=alone)
     if known is not None:
         before = open_before[known]
-        return [*result, replace(before, status=status, price=None, when=today, note=speech.context.note)]
+        again = next((p.dollars for p in prices if a <= p.start < end and p.per is None), None)
+        return [*result, replace(before, status=status, price=again, when=today, note=speech.context.note)]
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
     if not own or not _somebody(passage, start, end):
         return None

@@ -21,7 +21,8 @@ def status_in(passage: Passage, start: int, end: int) -> str | None:
     if status is None:
         return bare_answer(passage.lower[start:end])
     cue = find_all(passage, STATUSES[status], start, end)[0]
-    return status if _SUPPOSED.isdisjoint(passage.lower[start : cue[0]]) else None
+    ours = {"i", "we"}.intersection(passage.words(max(start, cue[0] - 2), cue[0]))  # "so I won't do the first fire"
+    return status if not ours and _SUPPOSED.isdisjoint(passage.lower[start : cue[0]]) else None
 
 
 def cut_at_commas(passage: Passage, start: int, end: int) -> list[tuple[int, int]]:

@@ -28,7 +28,7 @@ from assistant.understand.groups import (
     join_pounds_and_ounces,
     split_counts_from_sizes,
 )
-from assistant.understand.held_tests import find_moved, find_test_events
+from assistant.understand.held_tests import find_moved, find_test_events, find_weak_capacitors, without_overtaken
 from assistant.understand.materials import find_labour, find_materials
 from assistant.understand.passage import Passage, read_passage
 from assistant.understand.questions import SUPPOSING, is_question
@@ -88,7 +88,8 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     speech = Speech(passage, context, systems, moments)
     agreements = find_agreements(speech, prices, runs)
     events = find_events(speech) + find_test_events(passage, context, readings)
-    events += find_moved(context, readings, events)
+    events += find_moved(context, readings, events) + find_weak_capacitors(context, readings, events)
+    events = without_overtaken(events)
     readings = _without_old_capacitors(passage, readings, events)
     tasks = find_tasks(speech, agreements, events)
     tasks += [Task(words, status=status, note=note) for words, status in finished_words(speech)]
