@@ -374,7 +374,12 @@ def _agreed(
     )
     if price is None and place + 1 < len(passage.sentences):
         follow = passage.sentences[place + 1]
-        price = next((p for p in prices if follow[0] <= p.start < follow[1] and p.per is None), None)
+        offers_itself = says_any(passage, ANSWER["offered"], *follow)
+        price = (
+            None
+            if offers_itself
+            else next((p for p in prices if follow[0] <= p.start < follow[1] and p.per is None), None)
+        )
         if price:
             more = _scope(passage.said(follow[0], price.start)) if price.start > follow[0] else ""
             own = ", ".join(part for part in (own, more) if part)

@@ -405,7 +405,8 @@ def _near_moment(speech: Speech, span: tuple[int, int], start: int, end: int) ->
         return None
     inside = [m for m in inside if m.time] or inside
     nearest = min(inside, key=lambda m: abs(m.start - span[1]))
-    return nearest.when(speech.context.date)
+    day = next((m.day for m in speech.moments if start <= m.start < nearest.start and m.day), None)
+    return nearest.when(nearest.day or day or speech.context.date)  # "on Friday's truck, here by noon"
 
 
 def _part(passage: Passage, nouns: Wordings, start: int, end: int) -> str | None:

@@ -158,12 +158,14 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
             if cue[1] < opens < clause[1]:
                 clause = (clause[0], opens)
         covered = clause[1]
-        due = _due(speech, clause[0], clause[1]) or (_due(speech, clause[0], end) if len(cues) == 1 else None)
+        due = _due(speech, clause[0], clause[1])
+        if due is None and len(cues) == 1:
+            due = _due(speech, clause[0], end) or _only_due(speech, clause[0])
         if not _is_to_do(speech, cue, clause, due):
             continue
         what = _what(speech, place, start, cue, clause, agreements)
         found.append(
-            Task(what, due, _waits_on(speech, clause), note=speech.context.note, system=_system(speech, cue[0]))
+            Task(what, due, _waits_behind(speech, *clause), note=speech.context.note, system=_system(speech, cue[0]))
         )
     told = [task.what for task in found]
     for a, b in _clauses(speech, start, end):
@@ -173,8 +175,12 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
         ):
             found.append(task)
             told.append(task.what)
-    found += [] if found else _coming_back(speech, start, end)
-    return found
+    found = [task for task in found if not any(_says_more(other, task) for other in found if other is not task)]
+    return found or _coming_back(speech, start, end)
+
+
+def _says_more(other: Task, task: Task) -> bool:
+    return task.what in other.what and task.due in (None, other.due)
 
 
 def _coming_back(speech: Speech, start: int, end: int) -> list[Task]:
@@ -294,7 +300,7 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
     text = _clean(speech, *clause)
     if said in _JUST_SAID and clause[1] < passage.sentences[place][1]:
         text = _clean(speech, clause[0], passage.sentences[place][1])
-    pending = next((a for a in agreements if a.status in ("pending", "approved", "quoted")), None)
+    pending = next((a for status in ("pending", "quoted", "approved") for a in agreements if a.status == status), None)
     about = pending.scope if pending else None
     if said in _HEARING_BACK:
         who = pending.by if pending else "customer"
