@@ -18,6 +18,7 @@ _METERING_DEVICES = lists_of(_TABLE["metering_devices"])
 _KINDS = lists_of(_TABLE["kinds"])
 _IDENTITY = lists_of(_TABLE["identity"])
 _SAME_REFRIGERANT = wordings(_TABLE["same_refrigerant"])
+_FORMERLY = wordings(_TABLE["formerly"])
 _TOLD_OF = (_SAME_REFRIGERANT, *_METERING_DEVICES.values(), *_KINDS.values(), *_IDENTITY.values())
 _OFFERED = tuple(
     wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("offered", "declined", "approved", "pending")
@@ -61,6 +62,7 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
         start > first
         and before[:1] not in ([","], ["on"], ["with"], ["of"], ["ton"], ["tons"])
         or after[:1] not in ([","], ["."], [], ["with"], ["and"], ["in"])
+        and passage.words(end, end + 2) not in (["on", "a"], ["on", "an"])  # "three ton of twenty two on a piston"
     ):
         return False
     sized = any(
@@ -87,9 +89,9 @@ def find_equipment(
         facts[system] = replace(known, **{k: v for k, v in said.items() if getattr(known, k) is None})
         passage.use(token)
 
-    for token, refrigerant in refrigerants:
-        if not _only_a_price(passage, token):
-            note(token, refrigerant=refrigerant)
+    refrigerants = [(token, name) for token, name in refrigerants if not _only_a_price(passage, token)]
+    for token, refrigerant in _still_in_there(passage, context, systems, refrigerants):
+        note(token, refrigerant=refrigerant)
     for start, _ in find_all(passage, _SAME_REFRIGERANT):
         others = [e.refrigerant for e in (*context.job.equipment, *facts.values()) if e.refrigerant]
         if others:
@@ -132,6 +134,22 @@ def _devices(passage: Passage) -> list[tuple[str, int]]:
             found.append((device, start))
             last = end
     return found
+
+
+def _still_in_there(
+    passage: Passage, context: Context, systems: list[SystemMention], refrigerants: list[tuple[int, str]]
+) -> list[tuple[int, str]]:
+    """ "That was R22, it's on 407C now": what a system used to have gives way to what else it is said to have."""
+    if _FORMERLY not in passage.wordings:
+        return refrigerants
+    ends = {end + more for _, end in find_all(passage, _FORMERLY) for more in (0, 1)}  # "was an R-22"
+    there = [(token, name, system_at(token, systems, passage, context)) for token, name in refrigerants]
+    now = {(system, name) for token, name, system in there if token not in ends}
+    return [
+        (token, name)
+        for token, name, system in there
+        if token not in ends or not any(other != name for known, other in now if known == system)
+    ]
 
 
 def _only_a_price(passage: Passage, token: int) -> bool:

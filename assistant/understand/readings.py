@@ -25,7 +25,7 @@ from assistant.understand.qualify import qualifier_of, settle_pseudo, settle_sec
 from assistant.understand.roles import Role
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.topics import TESTS, find_topics
-from assistant.understand.unnamed import from_one_to_the_other, puts_right, unnamed
+from assistant.understand.unnamed import from_one_to_the_other, names_a_size, puts_right, unnamed
 from assistant.units import quantities, same_kind, to_contract, unit_of
 
 _SURE_ENOUGH_AGAINST_A_CLOCK = 1.2  # how near its name a number must stand when it could be a time of day
@@ -67,7 +67,7 @@ def find_readings(
         waiting = closing[-1] if closing else None
         if any(item.sense.quantity not in (*TESTS, "test_duration") for item in found):
             listening.topics.end_carried(start)
-    heard += _held_durations(listening, durations)
+    heard += _held_durations(listening, durations, heard)
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(listening, heard)
     settle_sections(passage, heard)
@@ -152,6 +152,9 @@ def _rate_what_is_tested(passage: Passage, heard: list[Heard]) -> None:
         tested = any(start <= a and b <= end for a, b in passage.cues.get("measured", ()))
         if both and tested and not first.role.spoken and second.role.role == "measured":
             first.role = Role("rated", True)
+    for item in heard:
+        if item.sense.quantity == "capacitance" and not item.role.spoken and names_a_size(passage, item.number):
+            item.role = Role("rated", True)
 
 
 def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
@@ -167,8 +170,8 @@ def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
 # ---------------------------------------------------------------- how long a test was held
 
 
-def _held_durations(listening: Listening, durations: list[Duration]) -> list[Heard]:
-    """Durations said of a test that stands: not how long the pump ran or the job took."""
+def _held_durations(listening: Listening, durations: list[Duration], heard: list[Heard]) -> list[Heard]:
+    """Durations said of a test that stands: not how long the pump ran, the job took, or the system has run since."""
     passage, found = listening.passage, []
     for duration in durations:
         place = passage.sentence_of(duration.start)
@@ -183,6 +186,8 @@ def _held_durations(listening: Listening, durations: list[Duration]) -> list[Hea
             or after[:1] == ["ago"]
         ):
             continue
+        if after[:1] in (["later"], ["in"], ["after"]) and _system_runs(heard, place):
+            continue  # "Turned it on at three. Twenty minutes later, suction one fourteen …"
         number = Number(duration.start, duration.end, ((duration.minutes, 1.0),))
         sense = Sense("test_duration", duration.minutes, 1.0, 0.0, None, "min")
         guessed = before[-2:] == ["call", "it"]  # "in about thirty minutes" is how long it took
@@ -190,6 +195,12 @@ def _held_durations(listening: Listening, durations: list[Duration]) -> list[Hea
         found.append(Heard(number, sense, 0.8, None, place, role, qualifier=TESTS[topic.bare]))
         passage.use(duration.start)
     return found
+
+
+def _system_runs(heard: list[Heard], place: int) -> bool:
+    """Whether a sentence tells values of a running system, and none of a test."""
+    told = {item.sense.quantity for item in heard if item.sentence == place}
+    return bool(told) and told.isdisjoint(TESTS)
 
 
 # ---------------------------------------------------------------- records

@@ -14,7 +14,7 @@ _AIMED_FOR = frozenset(
     {"subcooling", "superheat", "target_superheat", "manifold_pressure", "system_airflow", "temperature_split"}
 )
 # Said plainly, these are ratings: nobody measures them with an instrument.
-_ALWAYS_RATED = frozenset(
+ALWAYS_RATED = frozenset(
     {
         "cooling_capacity",
         "heating_output",
@@ -58,7 +58,7 @@ def role_of(
     if rated and not target and not plate and quantity in _NEVER_RATED:
         rated = False  # "nitrogen's on a 550" was "on at"
     if target or plate or rated:
-        if quantity in _ALWAYS_RATED:
+        if quantity in ALWAYS_RATED:
             return Role("rated", True)
         if quantity in _ALWAYS_A_RATING or rated and not target and quantity not in _AIMED_FOR - {"system_airflow"}:
             return Role("rated", True)
@@ -78,7 +78,7 @@ def unspoken_role(quantity: str, *, is_range: bool) -> Role:
         return _RATED  # a plate gives a range; a rise is measured as one figure
     if quantity in _ALWAYS_TARGET:
         return _TARGET
-    return _RATED if quantity in _ALWAYS_RATED else _MEASURED
+    return _RATED if quantity in ALWAYS_RATED else _MEASURED
 
 
 def speaks_of_roles(passage: Passage, start: int, end: int) -> bool:
@@ -116,6 +116,8 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
             continue  # "on a nineteen amp" rates; "on a house that …" does not
         if kind == "plate" and passage.words(start - 1, start) in _OTHER_PLATES:
             continue  # "eight ninety on the flow plate", "fan chart puts it at 820"
+        if kind == "plate" and _measures_air(passage, start, stop):
+            continue  # "plate's in the slot, eleven sixty"
         if kind == "plate" and not _UNREADABLE.isdisjoint(passage.words(stop, stop + 4)):
             continue
         closes_the_last = start == before and before and stop < len(passage.lower) and passage.tokens[stop] in ",.;"
@@ -135,6 +137,11 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number
             return True
     return False
+
+
+def _measures_air(passage: Passage, start: int, stop: int) -> bool:
+    names = passage.names_in(start, stop)
+    return any(stop < name.end and "system_airflow" in name.quantities() for name in names)
 
 
 def _end_of_a_cleft(passage: Passage, before: int, start: int) -> int:

@@ -82,10 +82,15 @@ def find_topics(passage: Passage, context: Context) -> Topics:
     """Where topics are raised, in order, after what the last note left standing."""
     changes: list[tuple[int, Topic | None]] = [(0, _topic(context.carried_topic(), carried=True))]
     said = [(name, passage.wordings[says]) for name, says in _RAISED.items() if says in passage.wordings]
-    raised = ((start, name) for name, spans in said for start, _ in spans)
+    raised = ((start, name) for name, spans in said for start, _ in spans if not _of_another(passage, name, start))
     changes += [(start, _topic(name, carried=False)) for start, name in sorted(raised)]
     holds = {name: [a for a, _ in passage.wordings[says]] for name, says in _HELD.items() if says in passage.wordings}
     return Topics(_tests_last(changes), holds, passage)
+
+
+def _of_another(passage: Passage, name: str, start: int) -> bool:
+    """ "The heat pump got to two ninety" is no vacuum pump."""
+    return start > 0 and passage.lower[start - 1] in _rows()[name].get("not_behind", ())
 
 
 def _tests_last(changes: list[tuple[int, Topic | None]]) -> list[tuple[int, Topic | None]]:

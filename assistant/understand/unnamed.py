@@ -12,11 +12,16 @@ from assistant.understand.lexicon import wordings
 from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
+from assistant.understand.roles import ALWAYS_RATED
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import says_any
 from assistant.units import quantities
 
 _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
+_IS_A = tuple([verb, article] for verb in ("is", "'s", "was") for article in ("a", "an"))
+_BESIDE_IT_IS = frozenset(", . ; and but only just down to at about making".split())
+_IS_WHAT = tuple([verb, what] for verb in ("is", "'s", "was") for what in ("what", "the"))  # "twelve's the number on …"
+_OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
 _MOST_PARTS = 12  # of a sum: as many registers as anybody reads off in one breath
 _MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
 _LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
@@ -99,7 +104,18 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
         return item
     if unit.implies == "filter_face_area" and not words & _words("filters"):
         return None  # "the combustion air opening's a hundred square inches"
+    end = end_of(passage, number)
+    behind = next((at for at in range(end, sentence.end) if passage.lower[at] in _OPENS_A_CLAUSE), sentence.end)
+    if kind == "A" and _of_another_part(passage, sentence.start, behind):
+        return None  # "eighteen amps on the heat strips" are not the compressor's
     return _with_role(listening, sentence, number, _implied(unit.implies, words), 0.8) if unit.implies else None
+
+
+def _of_another_part(passage: Passage, start: int, end: int) -> bool:
+    """Whether the last clause of tokens start..end is about a breaker, a heater …: what is rated there is theirs."""
+    words = passage.words(start, end)
+    opens = max((at + 1 for at, word in enumerate(words) if word in _OPENS_A_CLAUSE), default=0)
+    return not _words("other_parts").isdisjoint(words[opens:])
 
 
 def _weight_of_refrigerant(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
@@ -277,15 +293,13 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     """ "TXV, wants nine" and "the tag says twelve": a small bare target, told with the equipment or the gauges."""
     passage, context, facts = listening.passage, listening.context, listening.facts
     unit = passage.units.get(number.end)
-    if number.value not in range(3, 31) or (unit and unit.kinds[0] != "degF"):
+    if not 3 <= number.value <= 30 or number.value % 0.5 or (unit and unit.kinds[0] != "degF"):
         return None
     equipment = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
     cues = [span for kind in ("target", "plate") for span in passage.cues.get(kind, ())]
     asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
-    asked = asked or (
-        passage.words(number.end, number.end + 2) in (["is", "what"], ["'s", "what"])
-        and any(number.end <= a <= number.end + 4 for a, _ in cues)
-    )
+    if passage.words(number.end, number.end + 2) in _IS_WHAT:
+        asked = asked or any(number.end <= a <= number.end + 6 for a, _ in cues)
     equipment = equipment or [item for item in told if item.sense.quantity in ("subcooling", "superheat")]
     if not equipment or not asked:
         return None
@@ -321,6 +335,8 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         return None
     if quantity in ADDING_UP and not {"another", "more"} & set(passage.words(number.start - 2, number.start)):
         return None  # what comes after an amount added is seldom another amount
+    if _of_another_part(passage, end_of(passage, previous.number), number.start):
+        return None  # "control 25.2. Contactor's rated 30"
     item = sentence.heard(number, sense, 1.5, previous.name)
     item.role = role_in(passage, sentence, item, [])
     if item.role.role == "target" and _systems_differ(listening, previous.number, number):
@@ -330,6 +346,8 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         if quantity in ("supply_static_pressure", "return_static_pressure"):  # a rating is for the whole
             return _with_role(listening, sentence, number, "total_static_pressure", 1.5)
         return item
+    if quantity in ALWAYS_RATED and not _switched_system(listening, number, previous):
+        return None  # what a plate gives is not measured again: "3.5 ton … it's on 407C now, 12's the number"
     measured = _cue_beside(passage, "measured", sentence, number)
     rerun = measured and not item.role.spoken and previous.role.role != "measured"
     if rerun and in_range(passage, number, quantity):
@@ -339,6 +357,7 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         return item
     moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
     moved = moved or from_one_to_the_other(passage, previous.number, number)
+    moved = moved or quantity == "capacitance" and _is_now(passage, previous.number, number)
     if moved and previous.sentence == sentence.place and in_range(passage, number, quantity):
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
@@ -360,6 +379,17 @@ def from_one_to_the_other(passage: Passage, first: Number, second: Number) -> bo
     """ "came down from fifty eight to fifty three"."""
     between = passage.words(end_of(passage, first), second.start)
     return between in (["to"], ["up", "to"], ["down", "to"]) and passage.words(first.start - 1, first.start) == ["from"]
+
+
+def names_a_size(passage: Passage, number: Number) -> bool:
+    """ "The fan cap's a five": an article makes it what the part is, in the halves that capacitors are made in."""
+    return passage.words(number.start - 2, number.start) in _IS_A and number.value % 0.5 == 0
+
+
+def _is_now(passage: Passage, first: Number, second: Number) -> bool:
+    """ "A five and it's three point one", "a forty, and it's down to thirty three"."""
+    between = [word for word in passage.words(end_of(passage, first), second.start) if word not in _BESIDE_IT_IS]
+    return names_a_size(passage, first) and between in _IT_IS
 
 
 def _was_and_is(passage: Passage, sentence: Sentence, number: Number) -> bool:
