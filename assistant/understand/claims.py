@@ -34,7 +34,10 @@ _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
 _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
-_SEVERAL_DUCTS = frozenset({"returns", "supplies", "registers", "grilles", "takeoffs", "runs"})
+_SEVERAL_DUCTS = frozenset(
+    "returns supplies registers grilles takeoffs runs drops branches boots vents diffusers ducts filters".split()
+)
+_SORT_OF_DUCT = frozenset("supply return new old more round flex metal branch floor ceiling small big filter".split())
 _BY = frozenset({"by", "x"})
 _CONTAINERS = frozenset({"cylinder", "tank", "jug", "bottle", "drum"})
 _WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "weighed", "if"}
@@ -342,7 +345,10 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
 
 def _counts_ducts(passage: Passage, number: Number) -> bool:
     """ "Two returns": how many there are; a recogniser's "75 returns" for "75 return's" is more than anybody has."""
-    return number.value in range(1, 21) and not _SEVERAL_DUCTS.isdisjoint(passage.words(number.end, number.end + 1))
+    at = number.end
+    while passage.words(at, at + 1) and passage.lower[at] in _SORT_OF_DUCT and at < number.end + 3:
+        at += 1  # "9 supply takeoffs"
+    return number.value in range(1, 31) and not _SEVERAL_DUCTS.isdisjoint(passage.words(at, at + 1))
 
 
 def _in_a_dimension(passage: Passage, number: Number, unit, starts: set[int], ends: set[int]) -> bool:

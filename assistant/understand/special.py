@@ -22,11 +22,11 @@ _LEGS = wordings(["l1", "l2", "l3", "legs", "leg to leg", "phases", "three phase
 _JOINS_SECTIONS = (["/"], ["over"], ["plus"], ["+"], ["and"], ["by"], ["-"])
 _LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
 
-
+_BULBS = {"dry": frozenset({"dry", "db"}), "wet": frozenset({"wet", "wb"})}
 _DIALS = (0.25, 0.5, 1, 2, 5, 10)  # cubic feet a turn, on the meters of houses
 _SIDES = {
-    **dict.fromkeys(("return", "returns", "entering", "indoor", "inside"), "return"),
-    **dict.fromkeys(("supply", "supplies", "leaving"), "supply"),
+    **dict.fromkeys(("return", "returns", "entering", "indoor", "inside", "ra"), "return"),
+    **dict.fromkeys(("supply", "supplies", "leaving", "sa"), "supply"),
 }
 
 
@@ -166,12 +166,12 @@ def _may_be_volts(passage: Passage, number: Number) -> bool:
 def dry_and_wet(passage: Passage) -> list[Heard]:
     """ "Supply fifty eight dry fifty six wet": two bulbs in one stream of air, the return's where none is named."""
     found: list[Heard] = []
-    if "dry" not in passage.lower or "wet" not in passage.lower:
+    if any(said.isdisjoint(passage.lower) for said in _BULBS.values()):
         return found
     for first, second in zip(passage.numbers, passage.numbers[1:], strict=False):
         dry, wet = _bulb(passage, first, "dry"), _bulb(passage, second, "wet")
         place = passage.sentence_of(first.start)
-        near = dry and passage.words(dry, second.start) in ([], [","], ["and"], [",", "and"])
+        near = dry and passage.words(dry, second.start) in ([], [","], ["and"], [",", "and"], ["/"])
         if not (near and wet and second.value <= first.value and passage.free(first.start, wet)):
             continue
         sides = [word for word in passage.words(passage.sentences[place][0], first.start) if word in _SIDES]
@@ -183,8 +183,9 @@ def dry_and_wet(passage: Passage) -> list[Heard]:
 
 
 def _bulb(passage: Passage, number: Number, kind: str) -> int | None:
-    """One past "dry" or "dry bulb" right behind a number; None where it does not stand there."""
-    if number.end >= len(passage.lower) or passage.lower[number.end] != kind or not 30 <= number.value <= 130:
+    """One past "dry", "dry bulb" or "db" right behind a number; None where it does not stand there."""
+    beside = number.end < len(passage.lower) and passage.lower[number.end] in _BULBS[kind]
+    if not beside or not 30 <= number.value <= 130:
         return None
     return number.end + 2 if passage.words(number.end + 1, number.end + 2) == ["bulb"] else number.end + 1
 

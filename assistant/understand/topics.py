@@ -7,7 +7,7 @@ import functools
 from dataclasses import dataclass, replace
 
 from assistant.understand.context import Context
-from assistant.understand.lexicon import Wordings, wordings
+from assistant.understand.lexicon import Spans, Wordings, wordings
 from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
 
@@ -29,6 +29,7 @@ def _rows() -> dict[str, dict]:
 
 
 _RAISED: dict[str, Wordings] = {name: wordings(row["words"]) for name, row in _rows().items()}
+_BESIDE_ANOTHER = {name: wordings(row["beside_another"]) for name, row in _rows().items() if "beside_another" in row}
 _HELD: dict[str, Wordings] = {name: wordings(row["hold"]) for name, row in _rows().items() if "hold" in row}
 
 RAISED_BY = frozenset({*_RAISED.values(), *_HELD.values()})  # the lists of wordings that raise or hold a topic
@@ -82,10 +83,19 @@ def find_topics(passage: Passage, context: Context) -> Topics:
     """Where topics are raised, in order, after what the last note left standing."""
     changes: list[tuple[int, Topic | None]] = [(0, _topic(context.carried_topic(), carried=True))]
     said = [(name, passage.wordings[says]) for name, says in _RAISED.items() if says in passage.wordings]
+    said += [(name, _beside_another(passage, name)) for name in _BESIDE_ANOTHER]
     raised = ((start, name) for name, spans in said for start, _ in spans if not _of_another(passage, name, start))
     changes += [(start, _topic(name, carried=False)) for start, name in sorted(raised)]
     holds = {name: [a for a, _ in passage.wordings[says]] for name, says in _HELD.items() if says in passage.wordings}
     return Topics(_tests_last(changes), holds, passage)
+
+
+def _beside_another(passage: Passage, name: str) -> Spans:
+    """ "Pumped it to three thirty, then with the pump valved off …": alone, it may have been nitrogen."""
+    raising = passage.wordings.get(_RAISED[name], ())
+    places = [passage.sentences[passage.sentence_of(start)] for start, _ in raising]
+    spans = passage.wordings.get(_BESIDE_ANOTHER[name], ())
+    return [(a, b) for a, b in spans if any(start <= a < end for start, end in places)]
 
 
 def _of_another(passage: Passage, name: str, start: int) -> bool:

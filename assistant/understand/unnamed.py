@@ -21,6 +21,7 @@ _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
 _IS_A = tuple([verb, article] for verb in ("is", "'s", "was") for article in ("a", "an"))
 _BESIDE_IT_IS = frozenset(", . ; and but only just down to at about making".split())
 _IS_WHAT = tuple([verb, what] for verb in ("is", "'s", "was") for what in ("what", "the"))  # "twelve's the number on …"
+_SIGNS_BETWEEN = frozenset({",", ";", ".", ":", "-", "/"})
 _OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
 _MOST_PARTS = 12  # of a sum: as many registers as anybody reads off in one breath
 _MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
@@ -84,7 +85,7 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     passage = listening.passage
     unit = passage.units.get(number.end)
     if unit is None:
-        return _big_plate_figure(listening, sentence, number)
+        return _behind_its_unit(listening, sentence, number) or _big_plate_figure(listening, sentence, number)
     words = set(passage.words(sentence.start, sentence.end))
     kind = unit.kinds[0]
     if kind in ("lb", "oz", "kg", "g"):
@@ -109,6 +110,17 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     if kind == "A" and _of_another_part(passage, sentence.start, behind):
         return None  # "eighteen amps on the heat strips" are not the compressor's
     return _with_role(listening, sentence, number, _implied(unit.implies, words), 0.8) if unit.implies else None
+
+
+def _behind_its_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
+    """ "CFM 1880": as it is typed, the unit first and nothing between."""
+    passage = listening.passage
+    unit = next((u for u in passage.units.values() if u.end == number.start and u.implies), None)
+    if unit is None or unit.start > sentence.start and passage.lower[unit.start - 1] not in _SIGNS_BETWEEN:
+        return None
+    words = set(passage.words(sentence.start, sentence.end))
+    quantity = _implied(unit.implies, words)
+    return _with_role(listening, sentence, number, quantity, 1.0) if in_range(passage, number, quantity) else None
 
 
 def _of_another_part(passage: Passage, start: int, end: int) -> bool:
