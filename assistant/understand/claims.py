@@ -13,7 +13,7 @@ from assistant.understand.bind import best_sense
 from assistant.understand.clock import Moment
 from assistant.understand.lexicon import wordings
 from assistant.understand.number import Number
-from assistant.understand.passage import Passage
+from assistant.understand.passage import Name, Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
@@ -42,11 +42,15 @@ _BY = frozenset({"by", "x"})
 _CONTAINERS = frozenset({"cylinder", "tank", "jug", "bottle", "drum"})
 _WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "weighed", "if"}
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
+_MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
+_ONLY = frozenset("only just about maybe right around roughly all of a barely exactly".split())  # before what it comes to
+_SELLS = frozenset(load_table("cues.toml")["about"]["sells"])
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 _DURATIONS = frozenset(
     {"hour", "hours", "minute", "day", "days"}
 )  # one of them, or a unit of time, is in every duration
 _WHOLE = frozenset({"full", "solid", "good", "whole", "straight"})  # "a full hour"
+_AN_HOUR_ON = (["later"], ["'s", "up"], ["is", "up"], ["was", "up"], ["'s", "gone"])
 _OPENS_A_DURATION = frozenset({"a", "an", "couple", "hour"})  # but for a number
 
 
@@ -76,7 +80,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     if not in_context and "$" not in lower and _MONEY_WORDS.keys().isdisjoint(lower):
         return found
     for number in passage.numbers:
-        if not passage.free(number.start, number.end):
+        if not passage.free(number.start, number.end) or in_context and what_air_comes_to(passage, number):
             continue
         start, end = number.start, number.end
         after = lower[end] if end < len(lower) else ""
@@ -180,6 +184,23 @@ def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> boo
     return closes and before != [] and before[0] in _PRICE["lead"]
 
 
+def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
+    """ "Hung the hood on the return grilles and all told they only come to fourteen fifty": air, and no price.
+
+    The hood or grid that a bare number is the air of, named further ahead in its sentence; None where money is spoken of.
+    """
+    start = passage.sentences[passage.sentence_of(number.start)][0]
+    opens = number.start
+    while opens > start and passage.lower[opens - 1] in _ONLY:
+        opens -= 1
+    if number.end in passage.units or opens not in passage.cue_ends("comes_to"):
+        return None
+    for name in reversed(passage.names_in(start, number.start)):
+        if _MEASURES_AIR.issuperset(name.quantities()):
+            return name if _SELLS.isdisjoint(passage.words(name.end, number.start)) else None
+    return None
+
+
 def _named_just_before(passage: Passage, number: Number) -> bool:
     place = bisect.bisect_right(passage.names, number.start, key=lambda name: name.end) - 1
     if place < 0 or (end := passage.names[place].end) < number.start - 2:
@@ -238,7 +259,8 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
         return Duration(at - 1 if words[at - 1 : at] == ["a"] else at, number.end + 3, 15.0)
     if number and number.value == 0.75 and words[number.end : number.end + 3] == ["of", "an", "hour"]:
         return Duration(at, number.end + 3, 45.0)
-    if words[at] == "hour" and words[at + 1 : at + 2] == ["later"] and not (at and words[at - 1] in ("an", "half")):
+    an_hour_on = words[at] == "hour" and any(words[at + 1 : at + 1 + len(on)] == on for on in _AN_HOUR_ON)
+    if an_hour_on and not (at and words[at - 1] in ("an", "half")):
         return Duration(at, at + 1, 60.0)
     if words[at : at + 2] in (["an", "hour"], ["a", "minute"], ["a", "day"]):
         end, minutes = at + 2, 60.0 if words[at + 1] == "hour" else 1.0

@@ -245,6 +245,7 @@ def _cue_wordings() -> dict[str, Wordings]:
     out = table["not_a_reading"]
     said |= {"count_noun": out["nouns"], "label_before": out["before"], "aside": out["sentences"]}
     said |= {"lasted": out["lasted"], "set_point_before": out["set_point_before"]}
+    said |= {"comes_to": out["comes_to"]}
     said |= {"difference_before": out["difference_before"], "difference_after": out["difference_after"]}
     return lists_of(said)
 

@@ -163,8 +163,14 @@ def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
         same = first.sense.quantity == second.sense.quantity
         if same and first.role.spoken and not second.role.spoken and first.role.role != "estimated":
             between = passage.words(end_of(passage, first.number), second.number.start)
-            if "and" in between and not {"measure", "reads", "got", "measured"} & set(between):
+            if "and" in between and not _read_off_between(passage, first, second):
                 second.role = first.role
+
+
+def _read_off_between(passage: Passage, first: Heard, second: Heard) -> bool:
+    start, end = end_of(passage, first.number), second.number.start
+    measured = any(start <= a and b <= end for a, b in passage.cues.get("measured", ()))
+    return measured or not {"measure", "reads", "got", "measured"}.isdisjoint(passage.words(start, end))
 
 
 # ---------------------------------------------------------------- how long a test was held

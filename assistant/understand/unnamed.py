@@ -6,6 +6,7 @@ import functools
 
 from assistant.records import ADDING_UP
 from assistant.understand.bind import Sense, best_sense
+from assistant.understand.claims import what_air_comes_to
 from assistant.understand.context import Context
 from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
 from assistant.understand.lexicon import wordings
@@ -18,13 +19,13 @@ from assistant.understand.vocabulary import says_any
 from assistant.units import quantities
 
 _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
-_IS_A = tuple([verb, article] for verb in ("is", "'s", "was") for article in ("a", "an"))
+_READS_A = frozenset("reads reading read measures measured measuring got get getting shows showing at to makes".split())
 _BESIDE_IT_IS = frozenset(", . ; and but only just down to at about making".split())
 _IS_WHAT = tuple([verb, what] for verb in ("is", "'s", "was") for what in ("what", "the"))  # "twelve's the number on …"
 _SIGNS_BETWEEN = frozenset({",", ";", ".", ":", "-", "/"})
 _OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
+_BY_THE = tuple([where, the] for where in ("on", "by", "per", "off") for the in ("the", "its", "their", "that"))
 _MOST_PARTS = 12  # of a sum: as many registers as anybody reads off in one breath
-_MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
 _LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
 _OTHER_GOODS = frozenset(load_table("cues.toml")["about"]["sold_by_the_foot"])
 
@@ -46,10 +47,11 @@ def unnamed(
             return item
     if item := _inherited(listening, sentence, number, _previous(sentence, number, earlier, heard)):
         return item
-    if _on_a_clock(listening, number):
-        return None
+    clock = _on_a_clock(listening, number)
     if item := _by_a_name_left_over(listening, sentence, number, heard):
-        return item
+        return None if clock and _says_it_is(listening.passage, number) else item
+    if clock:
+        return None
     return _moved_on(listening, sentence, number, told) or _answer_to_question(listening, sentence, number)
 
 
@@ -73,6 +75,11 @@ def _words(kind: str) -> frozenset[str]:
     return frozenset(load_table("cues.toml")["about"][kind])
 
 
+def _says_it_is(passage: Passage, number: Number) -> bool:
+    """ "It's ten thirty" may be the time of day; "they come to ten thirty" is not."""
+    return passage.words(number.start - 2, number.start) in _IT_IS
+
+
 def _on_a_clock(listening: Listening, number: Number) -> bool:
     return any(moment.start <= number.start < moment.end for moment in listening.unsure)
 
@@ -91,6 +98,7 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     if kind in ("lb", "oz", "kg", "g"):
         item = _with_role(listening, sentence, number, "factory_charge", 1.0)
         added_to = passage.lower[number.start] == "plus"  # "nameplate plus two pounds"
+        added_to = added_to or not in_range(passage, number, "factory_charge")  # ounces are for the line
         if item and not added_to and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
             return item
         return _weight_of_refrigerant(listening, sentence, number)
@@ -200,14 +208,13 @@ def _implied(quantity: str, words: set[str]) -> str:
 def _by_a_name_left_over(
     listening: Listening, sentence: Sentence, number: Number, heard: list[Heard]
 ) -> Heard | None:
-    """ "I hung the hood on the one return they've got, a single flex, and it's nine seventy five": the air."""
+    """ "I hung the hood on the one return they've got, a single flex, and it's nine seventy five": the air.
+
+    So too "hooded both returns and between the two of them there's a thousand and forty".
+    """
     passage = listening.passage
-    if passage.words(number.start - 2, number.start) not in _IT_IS or number.end in passage.units:
-        return None
-    taken = {item.name for item in heard}
-    for name in reversed(passage.names_in(sentence.start, number.start)):
-        if name in taken or not _MEASURES_AIR.issuperset(name.quantities()):
-            continue
+    name = what_air_comes_to(passage, number)
+    if name and name not in {item.name for item in heard}:
         sense = best_sense(passage, name.wordings, number, frozenset(), tight=False)
         known = sense and quantities()[sense.quantity]
         if known and sense.doubt is None and known.likely_low <= sense.value <= known.likely_high:
@@ -312,6 +319,7 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
     if passage.words(number.end, number.end + 2) in _IS_WHAT:
         asked = asked or any(number.end <= a <= number.end + 6 for a, _ in cues)
+    asked = asked or _on_the_plate(passage, number)
     equipment = equipment or [item for item in told if item.sense.quantity in ("subcooling", "superheat")]
     if not equipment or not asked:
         return None
@@ -328,6 +336,12 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
         return None  # after a manifold or a voltage it is theirs
     item = _with_role(listening, sentence, number, target_kind(listening, number), 1.6)
     return item if item and item.role.spoken and item.role.role == "target" else None
+
+
+def _on_the_plate(passage: Passage, number: Number) -> bool:
+    """ "Still eleven on the sticker", "nine by the chart"."""
+    by_where = passage.words(number.end, number.end + 2) in _BY_THE
+    return by_where and number.end + 2 in passage.cue_starts("plate") and passage.lower[number.end + 2] != "panel"
 
 
 def _previous(sentence: Sentence, number: Number, earlier: list[Heard], heard: list[Heard]) -> Heard | None:
@@ -395,7 +409,8 @@ def from_one_to_the_other(passage: Passage, first: Number, second: Number) -> bo
 
 def names_a_size(passage: Passage, number: Number) -> bool:
     """ "The fan cap's a five": an article makes it what the part is, in the halves that capacitors are made in."""
-    return passage.words(number.start - 2, number.start) in _IS_A and number.value % 0.5 == 0
+    before = passage.words(number.start - 2, number.start)
+    return before[-1:] in (["a"], ["an"]) and _READS_A.isdisjoint(before) and number.value % 0.5 == 0
 
 
 def _is_now(passage: Passage, first: Number, second: Number) -> bool:
