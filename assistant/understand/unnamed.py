@@ -21,7 +21,17 @@ _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
 _IS_A = tuple([verb, article] for verb in ("is", "'s", "was") for article in ("a", "an"))
 _BESIDE_IT_IS = frozenset(", . ; and but only just down to at about making".split())
 _IS_WHAT = tuple([verb, what] for verb in ("is", "'s", "was") for what in ("what", "the"))  # "twelve's the number on …"
+_ON_THE_SCALE = ["on", "the", "scale"]
+_LET_IN = wordings(load_table("cues.toml")["about"]["lets_in"])
 _OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
+_ONLY_GETS = tuple(
+    phrase.split()
+    for only in ("only", "just", "barely")
+    for phrase in (f"'m {only} getting", f"'re {only} getting", f"'s {only} getting", f"{only} get", f"{only} see")
+) + (["all", "i", "'m", "getting", "is"], ["all", "it", "'s", "getting", "is"])
+_CLOSES = ([], [","], ["."], [";"], ["and"], ["but"], ["so"], ["out"], ["through"], ["total"])
+_MOST_PSI = 550.0  # above what gauges show every day, a bare number beside a size can only be its air
+_LEAST_A_TON, _MOST_A_TON = 150.0, 600.0  # cfm: what no system that runs is beyond
 _MOST_PARTS = 12  # of a sum: as many registers as anybody reads off in one breath
 _MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
 _LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
@@ -48,6 +58,8 @@ def unnamed(
     if _on_a_clock(listening, number):
         return None
     if item := _by_a_name_left_over(listening, sentence, number, heard):
+        return item
+    if item := _air_for_its_tons(listening, sentence, number, told):
         return item
     return _moved_on(listening, sentence, number, told) or _answer_to_question(listening, sentence, number)
 
@@ -89,6 +101,7 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     kind = unit.kinds[0]
     if kind in ("lb", "oz", "kg", "g"):
         item = _with_role(listening, sentence, number, "factory_charge", 1.0)
+        item = item if in_range(passage, number, "factory_charge") else None  # ounces are what the chart adds to it
         added_to = passage.lower[number.start] == "plus"  # "nameplate plus two pounds"
         if item and not added_to and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
             return item
@@ -124,7 +137,12 @@ def _weight_of_refrigerant(listening: Listening, sentence: Sentence, number: Num
     for quantity, verbs in (("refrigerant_recovered", "takes_out"), ("refrigerant_added", "puts_in")):
         if _words(verbs) & set(words):
             return _with_role(listening, sentence, number, quantity, 2.0)
-    return None
+    end = end_of(listening.passage, number)
+    on_the_scale = listening.passage.words(end, end + 3) == _ON_THE_SCALE
+    if not on_the_scale or not says_any(listening.passage, _LET_IN, end, sentence.end):
+        return None  # "the cylinder was twenty two pounds on the scale before I started"
+    sense = in_range(listening.passage, number, "refrigerant_added")
+    return sentence.heard(number, sense, 2.0) if sense else None
 
 
 def _big_plate_figure(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
@@ -201,6 +219,22 @@ def _by_a_name_left_over(
         if known and sense.doubt is None and known.likely_low <= sense.value <= known.likely_high:
             return sentence.heard(number, sense, 2.0, name)
     return None
+
+
+def _air_for_its_tons(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "Three ton and I'm only getting nine forty": what a size just told gets, where it can be nothing but air."""
+    passage = listening.passage
+    tons = [i.sense.value for i in told if i.sense.quantity == "cooling_capacity" and sentence.place - i.sentence <= 1]
+    before = passage.words(max(sentence.start, number.start - 5), number.start)
+    gets = any(before[at:] in _ONLY_GETS for at in range(len(before)))
+    if not tons or not gets or passage.lower[number.end : number.end + 1] not in _CLOSES:
+        return None
+    if _words("of_money").intersection(passage.words(sentence.start, sentence.end)):
+        return None  # "… and for the swap I'm only getting nine hundred"
+    sense = in_range(passage, number, "system_airflow")
+    if sense is None or sense.value <= _MOST_PSI or not _LEAST_A_TON <= sense.value / tons[-1] <= _MOST_A_TON:
+        return None
+    return sentence.heard(number, sense, 2.0)
 
 
 # ---------------------------------------------------------------- by the test in progress
@@ -357,8 +391,8 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         return item
     moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
     moved = moved or from_one_to_the_other(passage, previous.number, number)
-    moved = moved or quantity == "capacitance" and _is_now(passage, previous.number, number)
-    if moved and previous.sentence == sentence.place and in_range(passage, number, quantity):
+    now = quantity == "capacitance" and _is_now(passage, previous.number, number)
+    if (now or moved and previous.sentence == sentence.place) and in_range(passage, number, quantity):
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
     return None
