@@ -130,9 +130,12 @@ def _devices(passage: Passage) -> list[tuple[str, int]]:
     spans.sort(key=lambda span: (span[0], -span[1]))
     found, last = [], -1
     for start, end, device in spans:
-        if start >= last:
-            found.append((device, start))
-            last = end
+        if start < last:
+            continue
+        if found and start - last <= 10 and passage.has_cue("between", last, start):
+            found.pop()  # "capillary feed, uh, no, there's a piston in it"
+        found.append((device, start))
+        last = end
     return found
 
 

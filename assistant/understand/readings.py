@@ -29,6 +29,7 @@ from assistant.understand.unnamed import from_one_to_the_other, names_a_size, pu
 from assistant.units import quantities, same_kind, to_contract, unit_of
 
 _SURE_ENOUGH_AGAINST_A_CLOCK = 1.2  # how near its name a number must stand when it could be a time of day
+_THAT_IS_WHAT = ["that", "'s", "what"]
 _QUOTED_WITH_ITS_NAME = 16  # tokens; where the name stood further off, only the value's own words are quoted
 
 
@@ -67,6 +68,7 @@ def find_readings(
         waiting = closing[-1] if closing else None
         if any(item.sense.quantity not in (*TESTS, "test_duration") for item in found):
             listening.topics.end_carried(start)
+    heard += _as_the_plate_says(passage, heard)
     heard += _held_durations(listening, durations, heard)
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(listening, heard)
@@ -165,6 +167,20 @@ def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
             between = passage.words(end_of(passage, first.number), second.number.start)
             if "and" in between and not {"measure", "reads", "got", "measured"} & set(between):
                 second.role = first.role
+
+
+def _as_the_plate_says(passage: Passage, heard: list[Heard]) -> list[Heard]:
+    """ "Weighed in three pounds six, that's what the tag says too": the plate's charge is told with it."""
+    found = []
+    for item in heard:
+        end = end_of(passage, item.number)
+        close = min(end + 9, passage.sentences[item.sentence][1])
+        plates = [a for a, _ in passage.cues.get("plate", ()) if end <= a < close]
+        says = plates and _THAT_IS_WHAT in (passage.words(end + more, end + more + 3) for more in range(5))
+        if item.sense.quantity == "refrigerant_added" and says and item.status == "current":
+            sense = replace(item.sense, quantity="factory_charge")
+            found.append(replace(item, sense=sense, name=None, role=Role("rated", True)))
+    return found
 
 
 # ---------------------------------------------------------------- how long a test was held

@@ -13,6 +13,7 @@ from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
 from assistant.understand.roles import ALWAYS_RATED
+from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import says_any
 from assistant.units import quantities
@@ -29,9 +30,10 @@ _ONLY_GETS = tuple(
     for only in ("only", "just", "barely")
     for phrase in (f"'m {only} getting", f"'re {only} getting", f"'s {only} getting", f"{only} get", f"{only} see")
 ) + (["all", "i", "'m", "getting", "is"], ["all", "it", "'s", "getting", "is"])
+_HAS_GOT = (["i", "'ve", "got"], ["i", "got"], ["i", "'m", "at"], ["we", "'re", "at"], ["i", "have"])
 _CLOSES = ([], [","], ["."], [";"], ["and"], ["but"], ["so"], ["out"], ["through"], ["total"])
-_MOST_PSI = 550.0  # above what gauges show every day, a bare number beside a size can only be its air
-_LEAST_A_TON, _MOST_A_TON = 150.0, 600.0  # cfm: what no system that runs is beyond
+_MOST_PSI = 600.0  # above what gauges show every day, a bare number beside a size can only be its air
+_LEAST_A_TON, _MOST_A_TON = 200.0, 600.0  # cfm: what no system that runs is beyond
 _MOST_PARTS = 12  # of a sum: as many registers as anybody reads off in one breath
 _MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
 _LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
@@ -222,19 +224,45 @@ def _by_a_name_left_over(
 
 
 def _air_for_its_tons(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
-    """ "Three ton and I'm only getting nine forty": what a size just told gets, where it can be nothing but air."""
+    """ "Three ton and I'm only getting nine forty", "plate reads eleven seventy five": what a known size moves."""
     passage = listening.passage
-    tons = [i.sense.value for i in told if i.sense.quantity == "cooling_capacity" and sentence.place - i.sentence <= 1]
-    before = passage.words(max(sentence.start, number.start - 5), number.start)
-    gets = any(before[at:] in _ONLY_GETS for at in range(len(before)))
-    if not tons or not gets or passage.lower[number.end : number.end + 1] not in _CLOSES:
+    sense = in_range(passage, number, "system_airflow") if number.end not in passage.units else None
+    tons = _tons(listening, number, told) if sense and sense.value > _MOST_PSI else None
+    if tons is None or not _LEAST_A_TON <= sense.value / tons <= _MOST_A_TON:
         return None
-    if _words("of_money").intersection(passage.words(sentence.start, sentence.end)):
-        return None  # "… and for the swap I'm only getting nine hundred"
-    sense = in_range(passage, number, "system_airflow")
-    if sense is None or sense.value <= _MOST_PSI or not _LEAST_A_TON <= sense.value / tons[-1] <= _MOST_A_TON:
+    here = [item for item in told if item.sentence == sentence.place]
+    again = any(item.sense.quantity == "system_airflow" for item in told)
+    on_the_plate = again and passage.words(number.end, number.end + 3) == ["on", "the", "plate"]
+    if not (on_the_plate or _plate_reads(passage, sentence, number) or _only_gets(passage, sentence, number, here)):
         return None
     return sentence.heard(number, sense, 2.0)
+
+
+def _tons(listening: Listening, number: Number, told: list[Heard]) -> float | None:
+    """The size of the system a number is about, from this note or before."""
+    if sizes := [item.sense.value for item in told if item.sense.quantity == "cooling_capacity"]:
+        return sizes[-1]
+    system = system_at(number.start, listening.systems, listening.passage, listening.context)
+    known = listening.context.equipment(system)
+    return known.cooling_capacity if known else None
+
+
+def _plate_reads(passage: Passage, sentence: Sentence, number: Number) -> bool:
+    """ "The plate jumps to eleven forty": one that stands in the filter's slot; what a nameplate "says" is a rating."""
+    before = passage.words(max(sentence.start, number.start - 6), number.start)
+    at = max((at for at, word in enumerate(before) if word in ("plate", "plates")), default=None)
+    between = set(before[at + 1 :]) - {"is", "'s"} if at is not None else set()
+    return bool(between) and _words("plate_reads").issuperset(between)
+
+
+def _only_gets(passage: Passage, sentence: Sentence, number: Number, here: list[Heard]) -> bool:
+    """ "I'm only getting nine forty" of a size, "static is .44 and I've got 1190": no money is spoken of."""
+    before = passage.words(max(sentence.start, number.start - 5), number.start)
+    behind_static = here and here[-1].sense.quantity == "total_static_pressure"
+    gets = any(before[at:] in _ONLY_GETS or behind_static and before[at:] in _HAS_GOT for at in range(len(before)))
+    if not gets or passage.lower[number.end : number.end + 1] not in _CLOSES:
+        return False
+    return _words("of_money").isdisjoint(passage.words(sentence.start, sentence.end))
 
 
 # ---------------------------------------------------------------- by the test in progress
