@@ -100,7 +100,7 @@ def _sentence(
     left = [n for n in numbers if id(n) not in taken and n.start not in listening.slips and n.start not in follows]
     told = {bond.sense.quantity for bond in bonds if bond.name is None}
     bonds += bind(passage, [without_what_was_told(n, told) for n in names if n not in named], left, favoured)
-    bonds = [bond for bond in bonds if not _rather_a_clock(bond, listening.unsure)]
+    bonds = [b for b in bonds if not _rather_a_clock(b, listening.unsure) and not _of_the_next_test(listening, b)]
     heard = [sentence.heard(bond.number, bond.sense, bond.cost, bond.name) for bond in bonds]
     for item in heard:
         item.role = role_in(passage, sentence, item, [bond.name for bond in bonds if bond.name])
@@ -130,6 +130,14 @@ def _retract_slips(listening: Listening, earlier: list[Heard], heard: list[Heard
 def _rather_a_clock(bond: Bond, unsure: list[Moment]) -> bool:
     clock = any(moment.start <= bond.number.start < moment.end for moment in unsure)
     return clock and bond.cost > _SURE_ENOUGH_AGAINST_A_CLOCK
+
+
+def _of_the_next_test(listening: Listening, bond: Bond) -> bool:
+    """ "Broke the vacuum with nitrogen, second pull got to 240": the other test has come up since the name."""
+    if bond.name is None or bond.name.end > bond.number.start or bond.sense.quantity not in TESTS:
+        return False
+    topic = listening.topics.at(bond.number.start)
+    return topic is not None and topic.bare is not None and topic.bare != bond.sense.quantity
 
 
 def _odd_range(passage: Passage, item: Heard) -> bool:

@@ -264,5 +264,6 @@ def _signed_side(passage: Passage, number: Number) -> str | None:
     if unit and "inH2O" not in unit.kinds:
         return None
     end = _past_its_unit(passage, number)
-    around = passage.words(number.start - 1, number.start + 1) + passage.words(end, end + 1)
+    before = 2 if passage.words(number.start - 1, number.start) == ["static"] else 1  # "negative static point three"
+    around = passage.words(number.start - before, number.start + 1) + passage.words(end, end + 1)
     return next((_SIGNS[word] for word in around if word in _SIGNS), None)
