@@ -43,7 +43,7 @@ _CONTAINERS = frozenset({"cylinder", "tank", "jug", "bottle", "drum"})
 _WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "weighed", "if"}
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
 _MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
-_ONLY = frozenset("only just about maybe right around roughly all of a barely exactly".split())  # before what it comes to
+_ONLY = frozenset("only just about maybe right around roughly all of a barely exactly".split())  # before a sum
 _SELLS = frozenset(load_table("cues.toml")["about"]["sells"])
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 _DURATIONS = frozenset(
@@ -187,7 +187,7 @@ def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> boo
 def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
     """ "Hung the hood on the return grilles and all told they only come to fourteen fifty": air, and no price.
 
-    The hood or grid that a bare number is the air of, named further ahead in its sentence; None where money is spoken of.
+    The hood or grid a bare number is the air of, named further ahead in its sentence; None where money is spoken of.
     """
     start = passage.sentences[passage.sentence_of(number.start)][0]
     opens = number.start
@@ -197,7 +197,8 @@ def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
         return None
     for name in reversed(passage.names_in(start, number.start)):
         if _MEASURES_AIR.issuperset(name.quantities()):
-            return name if _SELLS.isdisjoint(passage.words(name.end, number.start)) else None
+            between = " ".join(passage.words(name.end, number.start)).replace("all told", "")
+            return name if _SELLS.isdisjoint(between.split()) else None
     return None
 
 

@@ -19,6 +19,7 @@ _KINDS = lists_of(_TABLE["kinds"])
 _IDENTITY = lists_of(_TABLE["identity"])
 _SAME_REFRIGERANT = wordings(_TABLE["same_refrigerant"])
 _FORMERLY = wordings(_TABLE["formerly"])
+_NO_LONGER = wordings(_TABLE["no_longer"])
 _TOLD_OF = (_SAME_REFRIGERANT, *_METERING_DEVICES.values(), *_KINDS.values(), *_IDENTITY.values())
 _OFFERED = tuple(
     wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("offered", "declined", "approved", "pending")
@@ -130,9 +131,12 @@ def _devices(passage: Passage) -> list[tuple[str, int]]:
     spans.sort(key=lambda span: (span[0], -span[1]))
     found, last = [], -1
     for start, end, device in spans:
-        if start >= last:
-            found.append((device, start))
-            last = end
+        if start < last:
+            continue
+        if found and start - last <= 10 and passage.has_cue("between", last, start):
+            found.pop()  # "capillary feed, uh, no, there's a piston in it"
+        found.append((device, start))
+        last = end
     return found
 
 
@@ -140,16 +144,24 @@ def _still_in_there(
     passage: Passage, context: Context, systems: list[SystemMention], refrigerants: list[tuple[int, str]]
 ) -> list[tuple[int, str]]:
     """ "That was R22, it's on 407C now": what a system used to have gives way to what else it is said to have."""
-    if _FORMERLY not in passage.wordings:
+    if none_said(passage, (_FORMERLY, _NO_LONGER)):
         return refrigerants
     ends = {end + more for _, end in find_all(passage, _FORMERLY) for more in (0, 1)}  # "was an R-22"
+    starts = {start for start, _ in find_all(passage, _NO_LONGER)}
+    gone = {token for token, _ in refrigerants if token in ends or _leads_to(passage, token, starts)}
     there = [(token, name, system_at(token, systems, passage, context)) for token, name in refrigerants]
-    now = {(system, name) for token, name, system in there if token not in ends}
+    now = {(system, name) for token, name, system in there if token not in gone}
     return [
         (token, name)
         for token, name, system in there
-        if token not in ends or not any(other != name for known, other in now if known == system)
+        if token not in gone or not any(other != name for known, other in now if known == system)
     ]
+
+
+def _leads_to(passage: Passage, token: int, starts: set[int]) -> bool:
+    """Whether one of `starts` stands right behind the name of a refrigerant that begins at a token."""
+    behind = min((at for at in starts if token < at <= token + 5), default=None)
+    return behind is not None and "," not in passage.words(token, behind)
 
 
 def _only_a_price(passage: Passage, token: int) -> bool:

@@ -29,6 +29,7 @@ from assistant.understand.unnamed import from_one_to_the_other, names_a_size, pu
 from assistant.units import quantities, same_kind, to_contract, unit_of
 
 _SURE_ENOUGH_AGAINST_A_CLOCK = 1.2  # how near its name a number must stand when it could be a time of day
+_THAT_IS_WHAT = ["that", "'s", "what"]
 _QUOTED_WITH_ITS_NAME = 16  # tokens; where the name stood further off, only the value's own words are quoted
 
 
@@ -67,6 +68,7 @@ def find_readings(
         waiting = closing[-1] if closing else None
         if any(item.sense.quantity not in (*TESTS, "test_duration") for item in found):
             listening.topics.end_carried(start)
+    heard += _as_the_plate_says(passage, heard)
     heard += _held_durations(listening, durations, heard)
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(listening, heard)
@@ -98,7 +100,7 @@ def _sentence(
     left = [n for n in numbers if id(n) not in taken and n.start not in listening.slips and n.start not in follows]
     told = {bond.sense.quantity for bond in bonds if bond.name is None}
     bonds += bind(passage, [without_what_was_told(n, told) for n in names if n not in named], left, favoured)
-    bonds = [bond for bond in bonds if not _rather_a_clock(bond, listening.unsure)]
+    bonds = [b for b in bonds if not _rather_a_clock(b, listening.unsure) and not _of_the_next_test(listening, b)]
     heard = [sentence.heard(bond.number, bond.sense, bond.cost, bond.name) for bond in bonds]
     for item in heard:
         item.role = role_in(passage, sentence, item, [bond.name for bond in bonds if bond.name])
@@ -128,6 +130,14 @@ def _retract_slips(listening: Listening, earlier: list[Heard], heard: list[Heard
 def _rather_a_clock(bond: Bond, unsure: list[Moment]) -> bool:
     clock = any(moment.start <= bond.number.start < moment.end for moment in unsure)
     return clock and bond.cost > _SURE_ENOUGH_AGAINST_A_CLOCK
+
+
+def _of_the_next_test(listening: Listening, bond: Bond) -> bool:
+    """ "Broke the vacuum with nitrogen, second pull got to 240": the other test has come up since the name."""
+    if bond.name is None or bond.name.end > bond.number.start or bond.sense.quantity not in TESTS:
+        return False
+    topic = listening.topics.at(bond.number.start)
+    return topic is not None and topic.bare is not None and topic.bare != bond.sense.quantity
 
 
 def _odd_range(passage: Passage, item: Heard) -> bool:
@@ -171,6 +181,20 @@ def _read_off_between(passage: Passage, first: Heard, second: Heard) -> bool:
     start, end = end_of(passage, first.number), second.number.start
     measured = any(start <= a and b <= end for a, b in passage.cues.get("measured", ()))
     return measured or not {"measure", "reads", "got", "measured"}.isdisjoint(passage.words(start, end))
+
+
+def _as_the_plate_says(passage: Passage, heard: list[Heard]) -> list[Heard]:
+    """ "Weighed in three pounds six, that's what the tag says too": the plate's charge is told with it."""
+    found = []
+    for item in heard:
+        end = end_of(passage, item.number)
+        close = min(end + 9, passage.sentences[item.sentence][1])
+        plates = [a for a, _ in passage.cues.get("plate", ()) if end <= a < close]
+        says = plates and _THAT_IS_WHAT in (passage.words(end + more, end + more + 3) for more in range(5))
+        if item.sense.quantity == "refrigerant_added" and says and item.status == "current":
+            sense = replace(item.sense, quantity="factory_charge")
+            found.append(replace(item, sense=sense, name=None, role=Role("rated", True)))
+    return found
 
 
 # ---------------------------------------------------------------- how long a test was held

@@ -78,7 +78,8 @@ def role_of(
 
 def _is_guessed(passage: Passage, number: Number, before: int) -> bool:
     """ "Tag's bleached white but I'd guess three ton": said of the value itself, whatever plate was named before."""
-    return any(before <= start and number.start - 3 <= stop <= number.start for start, stop in passage.cues.get("guess", ()))
+    near = range(number.start - 3, number.start + 1)
+    return any(before <= start and stop in near for start, stop in passage.cues.get("guess", ()))
 
 
 def unspoken_role(quantity: str, *, is_range: bool) -> Role:
@@ -132,7 +133,8 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
         closes_the_last = before and _closes_a_clause(passage, before, start, stop)
         if closes_the_last and kind != "target" and own and _is_read_off(passage, passage.numbers[own - 1]):
             closes_the_last = False  # "pulling 11.4 rated, 14": the first was measured, so the second is rated
-        if before <= start and stop <= number.start and not closes_the_last and not _read_off_since(passage, stop, number):
+        ahead = before <= start and stop <= number.start
+        if ahead and not closes_the_last and not _read_off_since(passage, stop, number):
             return True
         leads_the_next = next_start - stop <= start - end and not _closes_a_clause(passage, end, start, stop)
         if (

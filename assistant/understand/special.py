@@ -20,6 +20,11 @@ _METER = wordings(["meter", "dial", "clocked", "clock", "clocking", "turn", "rev
 _A_TURN = wordings(["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"])
 _LEGS = wordings(["l1", "l2", "l3", "legs", "leg to leg", "phases", "three phase", "phase to phase"])
 _JOINS_SECTIONS = (["/"], ["over"], ["plus"], ["+"], ["and"], ["by"], ["-"])
+_STATIC = wordings(["static", "statics", "manometer", "external", "esp", "magnehelic", "plenums"])
+_SIGNS = {**dict.fromkeys(("plus", "positive", "+"), "supply"), **dict.fromkeys(("minus", "negative", "-"), "return")}
+_NAMED_ITSELF = frozenset(
+    f"{what}_pressure" for what in ("supply_static", "return_static", "draft", "manifold", "test")
+) | {"filter_pressure_drop", "coil_pressure_drop"}
 _LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
 
 _BULBS = {"dry": frozenset({"dry", "db"}), "wet": frozenset({"wet", "wb"})}
@@ -224,3 +229,42 @@ def line_sizes(passage: Passage) -> list[Heard]:
                 passage.take(number.start, stop if number is second else number.end)
             break
     return found
+
+
+def signed_statics(passage: Passage) -> list[Heard]:
+    """ "Static plus point two one and minus point two three": above the room's air it is the supply."""
+    found: list[Heard] = []
+    if _STATIC not in passage.wordings:
+        return found
+    for first, second in zip(passage.numbers, passage.numbers[1:], strict=False):
+        place = passage.sentence_of(first.start)
+        sides = _signed_side(passage, first), _signed_side(passage, second)
+        stop, last = _past_its_unit(passage, first), _past_its_unit(passage, second)
+        near = second.start - stop <= 5 and passage.free(first.start, last)
+        if sorted(filter(None, sides)) != ["return", "supply"] or not near:
+            continue
+        if any(not _NAMED_ITSELF.isdisjoint(name.quantities()) for name in passage.names_in(first.start - 4, last + 4)):
+            continue  # "plus point two on the supply", "draft's minus point oh two": the names tell
+        if not says_any(passage, _STATIC, *passage.sentences[place]) or max(abs(first.value), abs(second.value)) > 2:
+            continue
+        for number, side, end in ((first, sides[0], stop), (second, sides[1], last)):
+            sense = Sense(f"{side}_static_pressure", abs(number.value), 0.95, 0.5, None, None)
+            found.append(Heard(number, sense, 0.5, None, place))
+            passage.take(number.start, end)
+    return found
+
+
+def _past_its_unit(passage: Passage, number: Number) -> int:
+    unit = passage.units.get(number.end)
+    return unit.end if unit else number.end
+
+
+def _signed_side(passage: Passage, number: Number) -> str | None:
+    """The side of the blower that a sign at a number speaks of; None without one, or in another unit than inches."""
+    unit = passage.units.get(number.end)
+    if unit and "inH2O" not in unit.kinds:
+        return None
+    end = _past_its_unit(passage, number)
+    before = 2 if passage.words(number.start - 1, number.start) == ["static"] else 1  # "negative static point three"
+    around = passage.words(number.start - before, number.start + 1) + passage.words(end, end + 1)
+    return next((_SIGNS[word] for word in around if word in _SIGNS), None)

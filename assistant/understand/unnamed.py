@@ -14,6 +14,7 @@ from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
 from assistant.understand.roles import ALWAYS_RATED
+from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import says_any
 from assistant.units import quantities
@@ -25,6 +26,17 @@ _IS_WHAT = tuple([verb, what] for verb in ("is", "'s", "was") for what in ("what
 _SIGNS_BETWEEN = frozenset({",", ";", ".", ":", "-", "/"})
 _OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
 _BY_THE = tuple([where, the] for where in ("on", "by", "per", "off") for the in ("the", "its", "their", "that"))
+_ON_THE_SCALE = ["on", "the", "scale"]
+_LET_IN = wordings(load_table("cues.toml")["about"]["lets_in"])
+_ONLY_GETS = tuple(
+    phrase.split()
+    for only in ("only", "just", "barely")
+    for phrase in (f"'m {only} getting", f"'re {only} getting", f"'s {only} getting", f"{only} get", f"{only} see")
+) + (["all", "i", "'m", "getting", "is"], ["all", "it", "'s", "getting", "is"])
+_HAS_GOT = (["i", "'ve", "got"], ["i", "got"], ["i", "'m", "at"], ["we", "'re", "at"], ["i", "have"])
+_CLOSES = ([], [","], ["."], [";"], ["and"], ["but"], ["so"], ["out"], ["through"], ["total"])
+_MOST_PSI = 600.0  # above what gauges show every day, a bare number beside a size can only be its air
+_LEAST_A_TON, _MOST_A_TON = 200.0, 600.0  # cfm: what no system that runs is beyond
 _MOST_PARTS = 12  # of a sum: as many registers as anybody reads off in one breath
 _LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
 _OTHER_GOODS = frozenset(load_table("cues.toml")["about"]["sold_by_the_foot"])
@@ -52,6 +64,8 @@ def unnamed(
         return None if clock and _says_it_is(listening.passage, number) else item
     if clock:
         return None
+    if item := _air_for_its_tons(listening, sentence, number, told):
+        return item
     return _moved_on(listening, sentence, number, told) or _answer_to_question(listening, sentence, number)
 
 
@@ -97,8 +111,8 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     kind = unit.kinds[0]
     if kind in ("lb", "oz", "kg", "g"):
         item = _with_role(listening, sentence, number, "factory_charge", 1.0)
+        item = item if in_range(passage, number, "factory_charge") else None  # ounces are what the chart adds to it
         added_to = passage.lower[number.start] == "plus"  # "nameplate plus two pounds"
-        added_to = added_to or not in_range(passage, number, "factory_charge")  # ounces are for the line
         if item and not added_to and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
             return item
         return _weight_of_refrigerant(listening, sentence, number)
@@ -144,7 +158,12 @@ def _weight_of_refrigerant(listening: Listening, sentence: Sentence, number: Num
     for quantity, verbs in (("refrigerant_recovered", "takes_out"), ("refrigerant_added", "puts_in")):
         if _words(verbs) & set(words):
             return _with_role(listening, sentence, number, quantity, 2.0)
-    return None
+    end = end_of(listening.passage, number)
+    on_the_scale = listening.passage.words(end, end + 3) == _ON_THE_SCALE
+    if not on_the_scale or not says_any(listening.passage, _LET_IN, end, sentence.end):
+        return None  # "the cylinder was twenty two pounds on the scale before I started"
+    sense = in_range(listening.passage, number, "refrigerant_added")
+    return sentence.heard(number, sense, 2.0) if sense else None
 
 
 def _big_plate_figure(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
@@ -220,6 +239,48 @@ def _by_a_name_left_over(
         if known and sense.doubt is None and known.likely_low <= sense.value <= known.likely_high:
             return sentence.heard(number, sense, 2.0, name)
     return None
+
+
+def _air_for_its_tons(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "Three ton and I'm only getting nine forty", "plate reads eleven seventy five": what a known size moves."""
+    passage = listening.passage
+    sense = in_range(passage, number, "system_airflow") if number.end not in passage.units else None
+    tons = _tons(listening, number, told) if sense and sense.value > _MOST_PSI else None
+    if tons is None or not _LEAST_A_TON <= sense.value / tons <= _MOST_A_TON:
+        return None
+    here = [item for item in told if item.sentence == sentence.place]
+    again = any(item.sense.quantity == "system_airflow" for item in told)
+    on_the_plate = again and passage.words(number.end, number.end + 3) == ["on", "the", "plate"]
+    if not (on_the_plate or _plate_reads(passage, sentence, number) or _only_gets(passage, sentence, number, here)):
+        return None
+    return sentence.heard(number, sense, 2.0)
+
+
+def _tons(listening: Listening, number: Number, told: list[Heard]) -> float | None:
+    """The size of the system a number is about, from this note or before."""
+    if sizes := [item.sense.value for item in told if item.sense.quantity == "cooling_capacity"]:
+        return sizes[-1]
+    system = system_at(number.start, listening.systems, listening.passage, listening.context)
+    known = listening.context.equipment(system)
+    return known.cooling_capacity if known else None
+
+
+def _plate_reads(passage: Passage, sentence: Sentence, number: Number) -> bool:
+    """ "The plate jumps to eleven forty": one that stands in the filter's slot; what a nameplate "says" is a rating."""
+    before = passage.words(max(sentence.start, number.start - 6), number.start)
+    at = max((at for at, word in enumerate(before) if word in ("plate", "plates")), default=None)
+    between = set(before[at + 1 :]) - {"is", "'s"} if at is not None else set()
+    return bool(between) and _words("plate_reads").issuperset(between)
+
+
+def _only_gets(passage: Passage, sentence: Sentence, number: Number, here: list[Heard]) -> bool:
+    """ "I'm only getting nine forty" of a size, "static is .44 and I've got 1190": no money is spoken of."""
+    before = passage.words(max(sentence.start, number.start - 5), number.start)
+    behind_static = here and here[-1].sense.quantity == "total_static_pressure"
+    gets = any(before[at:] in _ONLY_GETS or behind_static and before[at:] in _HAS_GOT for at in range(len(before)))
+    if not gets or passage.lower[number.end : number.end + 1] not in _CLOSES:
+        return False
+    return _words("of_money").isdisjoint(passage.words(sentence.start, sentence.end))
 
 
 # ---------------------------------------------------------------- by the test in progress
@@ -383,8 +444,8 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         return item
     moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
     moved = moved or from_one_to_the_other(passage, previous.number, number)
-    moved = moved or quantity == "capacitance" and _is_now(passage, previous.number, number)
-    if moved and previous.sentence == sentence.place and in_range(passage, number, quantity):
+    now = quantity == "capacitance" and _is_now(passage, previous.number, number)
+    if (now or moved and previous.sentence == sentence.place) and in_range(passage, number, quantity):
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
     return None
