@@ -240,6 +240,7 @@ def _name_wordings() -> tuple[Wordings, dict[tuple[str, ...], tuple[Wording, ...
 def _cue_wordings() -> dict[str, Wordings]:
     table = load_table("cues.toml")
     said = {**table["role"], **table["correction"]}
+    said["plate"] = [*said["plate"], *said["written"]]
     for kind in ("plate", "target"):
         said[kind] = [*said[kind], *(f"{word}s" for word in said[kind])]  # "targets 10" for "target's ten"
     out = table["not_a_reading"]

@@ -24,11 +24,13 @@ from assistant.understand.passage import Name, Passage
 from assistant.understand.qualify import qualifier_of, settle_pseudo, settle_sections
 from assistant.understand.roles import Role
 from assistant.understand.systems import SystemMention, system_at
+from assistant.understand.tokens import load_table
 from assistant.understand.topics import TESTS, find_topics
 from assistant.understand.unnamed import from_one_to_the_other, names_a_size, puts_right, unnamed
 from assistant.units import quantities, same_kind, to_contract, unit_of
 
 _SURE_ENOUGH_AGAINST_A_CLOCK = 1.2  # how near its name a number must stand when it could be a time of day
+_NEVER_AIMED_FOR = frozenset(load_table("cues.toml")["about"]["never_aimed_for"])
 _THAT_IS_WHAT = ["that", "'s", "what"]
 _QUOTED_WITH_ITS_NAME = 16  # tokens; where the name stood further off, only the value's own words are quoted
 
@@ -73,7 +75,7 @@ def find_readings(
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(listening, heard)
     settle_sections(passage, heard)
-    found = [_reading(passage, context, item, systems) for item in heard]
+    found = [_reading(passage, context, item, systems) for item in heard if not _once_written(passage, item)]
     return _without_echoes([reading for reading in found if not _only_refers(passage, context, reading)])
 
 
@@ -154,6 +156,12 @@ def _lacks_its_cue(item: Heard) -> bool:
     return needed is not None and (not item.role.spoken or item.role.role == "estimated")
 
 
+def _once_written(passage: Passage, item: Heard) -> bool:
+    """ "Somebody wrote head three ninety on the wall": nobody's reading today, and nothing to aim for."""
+    written = passage.has_cue("written", passage.sentences[item.sentence][0], item.number.start)
+    return written and item.role.role == "rated" and item.sense.quantity in _NEVER_AIMED_FOR
+
+
 def _rate_what_is_tested(passage: Passage, heard: list[Heard]) -> None:
     """ "fan cap is 7.5 testing at 7.4": what a capacitor is, then what the meter says."""
     for first, second in zip(heard, heard[1:], strict=False):
@@ -206,7 +214,8 @@ def _held_durations(listening: Listening, durations: list[Duration], heard: list
     for duration in durations:
         place = passage.sentence_of(duration.start)
         topic = listening.topics.at(duration.end)
-        if topic is None or topic.bare is None or not topic.held or duration.days and duration.days < 0.5:
+        stands = topic is not None and (topic.held or _between_values(heard, topic.bare, duration, place))
+        if not stands or topic.bare is None or duration.days and duration.days < 0.5:
             continue
         before = passage.words(max(0, duration.start - 4), duration.start)
         after = passage.lower[duration.end : duration.end + 3]
@@ -225,6 +234,20 @@ def _held_durations(listening: Listening, durations: list[Duration], heard: list
         found.append(Heard(number, sense, 0.8, None, place, role, qualifier=TESTS[topic.bare]))
         passage.use(duration.start)
     return found
+
+
+def _between_values(heard: list[Heard], quantity: str | None, duration: Duration, place: int) -> bool:
+    """ "Four eighty. Forty five minutes. Four eighty": a pressure, how long, and the pressure again."""
+    if quantity != "test_pressure":
+        return False  # a pump may still be running between two vacuums
+    before = [item for item in heard if item.number.start < duration.start and place - item.sentence <= 2]
+    after = [item for item in heard if item.number.start >= duration.end and item.sentence - place <= 1]
+    beside = (max(before, key=_stands_at, default=None), min(after, key=_stands_at, default=None))
+    return all(item is not None and item.sense.quantity == quantity for item in beside)
+
+
+def _stands_at(item: Heard) -> int:
+    return item.number.start
 
 
 def _system_runs(heard: list[Heard], place: int) -> bool:

@@ -25,7 +25,16 @@ _SIGNS = {**dict.fromkeys(("plus", "positive", "+"), "supply"), **dict.fromkeys(
 _NAMED_ITSELF = frozenset(
     f"{what}_pressure" for what in ("supply_static", "return_static", "draft", "manifold", "test")
 ) | {"filter_pressure_drop", "coil_pressure_drop"}
-_LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
+_LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares", "line", "pipe", "tubing"])
+_WHICH_ONE = {
+    f"{on} the {size} one": quantity
+    for on in ("on", "for")
+    for quantity, sizes in (
+        ("liquid_line_size", ("small", "little", "skinny", "thin")),
+        ("suction_line_size", ("big", "fat", "large", "insulated")),
+    )
+    for size in sizes
+}
 
 _BULBS = {"dry": frozenset({"dry", "db"}), "wet": frozenset({"wet", "wb"})}
 _DIALS = (0.25, 0.5, 1, 2, 5, 10)  # cubic feet a turn, on the meters of houses
@@ -41,7 +50,7 @@ def dual_capacitors(passage: Passage) -> list[Heard]:
     if _CAPACITOR not in passage.wordings:
         return found
     for place, (start, end) in enumerate(passage.sentences):
-        if not says_any(passage, _CAPACITOR, start, end):
+        if not says_any(passage, _CAPACITOR, start, end) and not _goes_on_about_a_capacitor(passage, place, found):
             continue
         numbers = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end)]
         while numbers:
@@ -60,6 +69,17 @@ def dual_capacitors(passage: Passage) -> list[Heard]:
             passage.take(number.start, last)
             numbers = [n for n in numbers if n.start >= last]
     return found
+
+
+def _goes_on_about_a_capacitor(passage: Passage, place: int, found: list[Heard]) -> bool:
+    """ "Unit two's rated forty five and five as well", "Reads thirty three and four eight": two sections, unnamed."""
+    start, end = passage.sentences[place]
+    if place == 0 or passage.names_in(start, end):
+        return False
+    if says_any(passage, _MEASURED, start, start + 2):
+        return bool(found) and found[-1].sentence == place - 1
+    first = passage.sentences[max(0, place - 3)][0]
+    return says_any(passage, _CAPACITOR, first, start) and passage.has_cue("rated", start, end)
 
 
 def _measured_pair(passage: Passage, number: Number, follow: Number | None):
@@ -228,6 +248,24 @@ def line_sizes(passage: Passage) -> list[Heard]:
                 found.append(Heard(number, Sense(quantity, number.value, 0.9, 0.8, None, "in"), 0.8, None, place))
                 passage.take(number.start, stop if number is second else number.end)
             break
+        found += _sizes_of_ones(passage, place, sizes)
+    return found
+
+
+def _sizes_of_ones(passage: Passage, place: int, sizes: list[Number]) -> list[Heard]:
+    """ "Three quarter on the big line, three eighths on the small one": which line, by how big it is."""
+    found: list[Heard] = []
+    for number in sizes if len(sizes) > 1 else ():
+        unit = passage.units.get(number.end)
+        end = unit.end if unit else number.end
+        quantity = _WHICH_ONE.get(" ".join(passage.words(end, end + 4)))
+        if quantity is None:
+            lead = passage.words(number.start - 4, number.start)
+            quantity = _WHICH_ONE.get(" ".join(["on", *lead[-4:-1]])) if lead[-1:] in (["is"], ["'s"]) else None
+        fits = 0.25 <= number.value <= 2.125 and number.kind == "fraction" and (unit is None or "in" in unit.kinds)
+        if quantity and fits and passage.free(number.start, end):
+            found.append(Heard(number, Sense(quantity, number.value, 0.9, 0.8, None, "in"), 0.8, None, place))
+            passage.take(number.start, end)
     return found
 
 
