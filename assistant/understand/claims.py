@@ -37,6 +37,7 @@ _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
 _SEVERAL_DUCTS = frozenset(
     "returns supplies registers grilles takeoffs runs drops branches boots vents diffusers ducts filters".split()
 )
+_ONE_DUCT = frozenset({"return", "supply", "register", "grille", "takeoff", "run", "drop"})
 _SORT_OF_DUCT = frozenset("supply return new old more round flex metal branch floor ceiling small big filter".split())
 _BY = frozenset({"by", "x"})
 _CONTAINERS = frozenset({"cylinder", "tank", "jug", "bottle", "drum"})
@@ -267,8 +268,12 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
         end, minutes = at + 2, 60.0 if words[at + 1] == "hour" else 1.0
         if words[at + 1] == "day":
             return Duration(at, at + 2, 1440.0, 1.0)
-        extra = _and_more(words, end)
-        return Duration(at, extra[0], minutes * (1 + extra[1])) if extra else Duration(at, end, minutes)
+        if extra := _and_more(words, end):
+            return Duration(at, extra[0], minutes * (1 + extra[1]))
+        rest = numbers.get(end + 1 if words[end : end + 1] == ["and"] else end)
+        if rest and minutes == 60 and (unit := passage.units.get(rest.end)) and unit.kinds[0] == "min":
+            return Duration(at, unit.end, minutes + rest.value)  # "an hour and ten minutes"
+        return Duration(at, end, minutes)
     if words[at] == "a" and words[at + 1 : at + 2] and words[at + 1] in _WHOLE and words[at + 2 : at + 3] == ["hour"]:
         return Duration(at, at + 3, 60.0)
     if words[at : at + 3] in (["a", "couple", "of"], ["couple", "of", "hours"]) and "hours" in words[at : at + 4]:
@@ -369,6 +374,8 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
 def _counts_ducts(passage: Passage, number: Number) -> bool:
     """ "Two returns": how many there are; a recogniser's "75 returns" for "75 return's" is more than anybody has."""
     at = number.end
+    if number.value == 1 and not _ONE_DUCT.isdisjoint(passage.words(at, at + 1)):
+        return True  # "the one return"
     while passage.words(at, at + 1) and passage.lower[at] in _SORT_OF_DUCT and at < number.end + 3:
         at += 1  # "9 supply takeoffs"
     return number.value in range(1, 31) and not _SEVERAL_DUCTS.isdisjoint(passage.words(at, at + 1))

@@ -7,6 +7,8 @@ from assistant.understand.number import Number
 from assistant.understand.passage import Name, Passage, Wording
 
 _ON_THE = tuple([at, "the"] for at in ("on", "at", "for", "off"))
+_ELECTRICAL = frozenset({"compressor_current", "line_voltage", "control_voltage"})
+_CAPACITORS = frozenset("cap caps capacitor capacitors herm microfarad microfarads dual".split())
 _SYSTEMS = frozenset({"upstairs", "downstairs", "unit", "system"})
 
 
@@ -14,12 +16,25 @@ def names_that_count(passage: Passage, names: list[Name], numbers: list[Number])
     """Without conditions ("with the new filter in"), names taken back or said twice, and the two ends of one thing."""
     if names:
         names = _without_in_and_out(passage, names, numbers)
+        names = _fan_beside_its_compressor(passage, names)
     if len(names) < 2:
         return names
     names = _without_what_the_unit_says(passage, names, numbers)
     names = [name for name in names if not _only_says_how(passage, name, names)]
     names = [name for name in names if len(names) == 1 or not _a_condition(passage, name)]
     return _renamed(passage, names)
+
+
+def _fan_beside_its_compressor(passage: Passage, names: list[Name]) -> list[Name]:
+    """ "Line's two thirty four, control's twenty four, fan's one point three": amps, where no capacitor was named."""
+    fans = [name for name in names if passage.words(name.start, name.end) in (["fan"], ["fans"])]
+    if not fans or not _CAPACITORS.isdisjoint(passage.words(0, names[-1].end)):
+        return names
+    first = passage.sentences[max(0, passage.sentence_of(names[0].start) - 1)][0]
+    if not any(_ELECTRICAL.intersection(name.quantities()) for name in passage.names_in(first, fans[0].start)):
+        return names
+    amps = (Wording("condenser_fan_current", range_needed=True),)
+    return [Name(name.start, name.end, amps) if name in fans else name for name in names]
 
 
 def _without_what_the_unit_says(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:

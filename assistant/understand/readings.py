@@ -158,8 +158,10 @@ def _lacks_its_cue(item: Heard) -> bool:
 
 def _once_written(passage: Passage, item: Heard) -> bool:
     """ "Somebody wrote head three ninety on the wall": nobody's reading today, and nothing to aim for."""
-    written = passage.has_cue("written", passage.sentences[item.sentence][0], item.number.start)
-    return written and item.role.role == "rated" and item.sense.quantity in _NEVER_AIMED_FOR
+    start = passage.sentences[item.sentence][0]
+    written = max((stop for a, stop in passage.cues.get("written", ()) if start <= a < item.number.start), default=None)
+    since = written is not None and passage.has_cue("measured", written, item.number.start)
+    return written is not None and not since and item.sense.quantity in _NEVER_AIMED_FOR
 
 
 def _rate_what_is_tested(passage: Passage, heard: list[Heard]) -> None:

@@ -14,7 +14,8 @@ from assistant.understand.vocabulary import says_any
 
 _CAPACITOR = wordings(["cap", "caps", "capacitor", "capacitors", "microfarad", "microfarads", "dual", "can"])
 _MEASURED = wordings(
-    ["measure", "measured", "measures", "reads", "reading", "meter says", "i read", "tested", "tests", "got"]
+    ["measure", "measured", "measures", "reads", "reading", "meter says", "i read",
+     "tested", "tests", "got", "getting", "i get", "seeing", "meter shows"]
 )
 _METER = wordings(["meter", "dial", "clocked", "clock", "clocking", "turn", "revolution"])
 _A_TURN = wordings(["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"])
@@ -26,6 +27,7 @@ _NAMED_ITSELF = frozenset(
     f"{what}_pressure" for what in ("supply_static", "return_static", "draft", "manifold", "test")
 ) | {"filter_pressure_drop", "coil_pressure_drop"}
 _LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares", "line", "pipe", "tubing"])
+_OTHER_PIPES = frozenset({"gas", "iron", "drain", "pvc", "water", "condensate", "flue", "vent"})
 _WHICH_ONE = {
     f"{on} the {size} one": quantity
     for on in ("on", "for")
@@ -255,6 +257,8 @@ def line_sizes(passage: Passage) -> list[Heard]:
 def _sizes_of_ones(passage: Passage, place: int, sizes: list[Number]) -> list[Heard]:
     """ "Three quarter on the big line, three eighths on the small one": which line, by how big it is."""
     found: list[Heard] = []
+    if not _OTHER_PIPES.isdisjoint(passage.words(*passage.sentences[place])):
+        return found
     for number in sizes if len(sizes) > 1 else ():
         unit = passage.units.get(number.end)
         end = unit.end if unit else number.end

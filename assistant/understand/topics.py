@@ -92,10 +92,15 @@ def find_topics(passage: Passage, context: Context) -> Topics:
 
 def _beside_another(passage: Passage, name: str) -> Spans:
     """ "Pumped it to three thirty, then with the pump valved off …": alone, it may have been nitrogen."""
-    raising = passage.wordings.get(_RAISED[name], ())
-    places = [passage.sentences[passage.sentence_of(start)] for start, _ in raising]
-    spans = passage.wordings.get(_BESIDE_ANOTHER[name], ())
-    return [(a, b) for a, b in spans if any(start <= a < end for start, end in places)]
+    raising = {passage.sentence_of(start) for start, _ in passage.wordings.get(_RAISED[name], ())}
+    stood = min((start for start, _ in passage.wordings.get(_HELD["pressure_test"], ())), default=len(passage.lower))
+    found = []
+    for start, end in passage.wordings.get(_BESIDE_ANOTHER[name], ()):
+        place = passage.sentence_of(start)
+        valve = not set(_rows()[name]["valve"]).isdisjoint(passage.words(end, passage.sentences[place][1]))
+        if place in raising or valve and stood < passage.sentences[place][0]:
+            found.append((start, end))
+    return found
 
 
 def _of_another(passage: Passage, name: str, start: int) -> bool:

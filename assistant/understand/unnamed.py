@@ -61,7 +61,8 @@ def unnamed(
         return item
     clock = _on_a_clock(listening, number)
     if item := _by_a_name_left_over(listening, sentence, number, heard):
-        return None if clock and _says_it_is(listening.passage, number) else item
+        when = clock and _says_it_is(listening.passage, number) or _says_when(listening.passage, number)
+        return None if when else item
     if clock:
         return None
     if item := _air_for_its_tons(listening, sentence, number, told):
@@ -92,6 +93,11 @@ def _words(kind: str) -> frozenset[str]:
 def _says_it_is(passage: Passage, number: Number) -> bool:
     """ "It's ten thirty" may be the time of day; "they come to ten thirty" is not."""
     return passage.words(number.start - 2, number.start) in _IT_IS
+
+
+def _says_when(passage: Passage, number: Number) -> bool:
+    """ "It's two thirty now" and "it's ten thirty already"."""
+    return _says_it_is(passage, number) and passage.words(number.end, number.end + 1) in (["now"], ["already"])
 
 
 def _on_a_clock(listening: Listening, number: Number) -> bool:
@@ -430,7 +436,9 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         return None
     plated = quantity not in _words("never_on_a_plate") or item.role.role == "target"
     if plated and item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
-        if quantity in ("supply_static_pressure", "return_static_pressure"):  # a rating is for the whole
+        its_own = item.role.role == "target" and "it" in passage.words(number.start - 5, number.start)
+        if quantity in ("supply_static_pressure", "return_static_pressure") and not its_own:
+            # a rating is for the whole
             return _with_role(listening, sentence, number, "total_static_pressure", 1.5)
         return item
     if quantity in ALWAYS_RATED and not _switched_system(listening, number, previous):
