@@ -21,7 +21,8 @@ from assistant.units import quantities
 _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
 _IS_A = tuple([verb, article] for verb in ("is", "'s", "was") for article in ("a", "an"))
 _BESIDE_IT_IS = frozenset(", . ; and but only just down to at about making".split())
-_IS_WHAT = tuple([verb, what] for verb in ("is", "'s", "was") for what in ("what", "the"))  # "twelve's the number on …"
+_IS = (["is"], ["'s"], ["was"])
+_WHAT = (["what"], ["the", "number"], ["the", "figure"], ["the", "target"], ["the", "one"], ["the", "spec"])
 _ON_THE_SCALE = ["on", "the", "scale"]
 _LET_IN = wordings(load_table("cues.toml")["about"]["lets_in"])
 _OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
@@ -360,7 +361,8 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     equipment = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
     cues = [span for kind in ("target", "plate") for span in passage.cues.get(kind, ())]
     asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
-    if passage.words(number.end, number.end + 2) in _IS_WHAT:
+    behind = passage.words(number.end + 1, number.end + 3)
+    if passage.words(number.end, number.end + 1) in _IS and (behind in _WHAT or behind[:1] in _WHAT):
         asked = asked or any(number.end <= a <= number.end + 6 for a, _ in cues)
     equipment = equipment or [item for item in told if item.sense.quantity in ("subcooling", "superheat")]
     if not equipment or not asked:
