@@ -130,6 +130,8 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
 def _of_another_part(passage: Passage, start: int, end: int) -> bool:
     """Whether the last clause of tokens start..end is about a breaker, a heater …: what is rated there is theirs."""
     words = passage.words(start, end)
+    while words and words[-1] in _OPENS_A_CLAUSE:
+        words.pop()  # "breaker, 35 max"
     opens = max((at + 1 for at, word in enumerate(words) if word in _OPENS_A_CLAUSE), default=0)
     return not _words("other_parts").isdisjoint(words[opens:])
 
