@@ -19,6 +19,7 @@ _KINDS = lists_of(_TABLE["kinds"])
 _IDENTITY = lists_of(_TABLE["identity"])
 _SAME_REFRIGERANT = wordings(_TABLE["same_refrigerant"])
 _FORMERLY = wordings(_TABLE["formerly"])
+_BURN_GAS = tuple([word] for word in _TABLE["orifices_of_burners"])
 _NO_LONGER = wordings(_TABLE["no_longer"])
 _TOLD_OF = (_SAME_REFRIGERANT, *_METERING_DEVICES.values(), *_KINDS.values(), *_IDENTITY.values())
 _OFFERED = tuple(
@@ -66,11 +67,13 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
         and passage.words(end, end + 2) not in (["on", "a"], ["on", "an"])  # "three ton of twenty two on a piston"
     ):
         return False
-    sized = any(
+    devices = any(says_any(passage, says, first, last) for says in _METERING_DEVICES.values())
+    if devices or after == ["on"]:
+        return devices
+    return any(
         first <= n.start < last and (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton"
         for n in passage.numbers
     )
-    return sized or any(says_any(passage, says, first, last) for says in _METERING_DEVICES.values())
 
 
 def find_equipment(
@@ -128,6 +131,7 @@ def with_capacity(equipment: list[Equipment], readings: list[Reading], note: str
 def _devices(passage: Passage) -> list[tuple[str, int]]:
     """Metering devices, the longest wording at each place ("electronic expansion valve" is no "expansion valve")."""
     spans = [(a, b, device) for device, says in _METERING_DEVICES.items() for a, b in find_all(passage, says)]
+    spans = [span for span in spans if passage.lower[span[0] - 1 : span[0]] not in _BURN_GAS]
     spans.sort(key=lambda span: (span[0], -span[1]))
     found, last = [], -1
     for start, end, device in spans:

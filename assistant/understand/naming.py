@@ -201,7 +201,9 @@ def _both_of_a_side(passage: Passage, names: list[Name], numbers: list[Number]) 
         if behind and any(_within_reach(passage, n.end, gauge.start) for n in names):
             continue  # "suction's one thirty and ninety eight on the liquid side"
         name = behind[0] if behind else next((n for n in ahead[-1:] if gauge.start - n.end <= 4), None)
-        sides = [q for q in name.quantities() if q in _SIDES_OF_THE_SYSTEM] if name else []
+        if name is None or passage.words(name.end, name.end + 1) == ["of"]:
+            continue
+        sides = [quantity for quantity in name.quantities() if quantity in _SIDES_OF_THE_SYSTEM]
         if not sides or gauge.value <= clamp.value:
             continue
         pair = [

@@ -287,8 +287,9 @@ def signed_statics(passage: Passage) -> list[Heard]:
             continue
         if any(not _NAMED_ITSELF.isdisjoint(name.quantities()) for name in passage.names_in(first.start - 4, last + 4)):
             continue  # "plus point two on the supply", "draft's minus point oh two": the names tell
-        if not says_any(passage, _STATIC, *passage.sentences[place]) or max(abs(first.value), abs(second.value)) > 2:
-            continue
+        fine = all(abs(n.value) <= 2 and (n.kind != "cardinal" or n.end in passage.units) for n in (first, second))
+        if not fine or not says_any(passage, _STATIC, *passage.sentences[place]):
+            continue  # "static's plus two boxes and minus one": nobody reads whole inches
         for number, side, end in ((first, sides[0], stop), (second, sides[1], last)):
             sense = Sense(f"{side}_static_pressure", abs(number.value), 0.95, 0.5, None, None)
             found.append(Heard(number, sense, 0.5, None, place))

@@ -22,10 +22,11 @@ from assistant.units import quantities
 _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
 _READS_A = frozenset("reads reading read measures measured measuring got get getting shows showing at to makes".split())
 _BESIDE_IT_IS = frozenset(", . ; and but only just down to at about making".split())
-_IS_WHAT = tuple([verb, what] for verb in ("is", "'s", "was") for what in ("what", "the"))  # "twelve's the number on …"
 _SIGNS_BETWEEN = frozenset({",", ";", ".", ":", "-", "/"})
 _OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
 _BY_THE = tuple([where, the] for where in ("on", "by", "per", "off") for the in ("the", "its", "their", "that"))
+_IS = (["is"], ["'s"], ["was"])
+_WHAT = (["what"], ["the", "number"], ["the", "figure"], ["the", "target"], ["the", "one"], ["the", "spec"])
 _ON_THE_SCALE = ["on", "the", "scale"]
 _LET_IN = wordings(load_table("cues.toml")["about"]["lets_in"])
 _ONLY_GETS = tuple(
@@ -154,6 +155,8 @@ def _behind_its_unit(listening: Listening, sentence: Sentence, number: Number) -
 def _of_another_part(passage: Passage, start: int, end: int) -> bool:
     """Whether the last clause of tokens start..end is about a breaker, a heater …: what is rated there is theirs."""
     words = passage.words(start, end)
+    while words and words[-1] in _OPENS_A_CLAUSE:
+        words.pop()  # "breaker, 35 max"
     opens = max((at + 1 for at, word in enumerate(words) if word in _OPENS_A_CLAUSE), default=0)
     return not _words("other_parts").isdisjoint(words[opens:])
 
@@ -384,7 +387,8 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     equipment = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
     cues = [span for kind in ("target", "plate") for span in passage.cues.get(kind, ())]
     asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
-    if passage.words(number.end, number.end + 2) in _IS_WHAT:
+    behind = passage.words(number.end + 1, number.end + 3)
+    if passage.words(number.end, number.end + 1) in _IS and (behind in _WHAT or behind[:1] in _WHAT):
         asked = asked or any(number.end <= a <= number.end + 6 for a, _ in cues)
     asked = asked or _on_the_plate(passage, number)
     equipment = equipment or [item for item in told if item.sense.quantity in ("subcooling", "superheat")]
