@@ -35,7 +35,10 @@ _OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
 _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
 _SEVERAL_DUCTS = frozenset(
-    "returns supplies registers grilles takeoffs runs drops branches boots vents diffusers ducts filters".split()
+    (
+        "returns supplies registers grilles takeoffs runs drops branches boots vents diffusers ducts filters trunks"
+        " plenums stacks lines"
+    ).split()
 )
 _ONE_DUCT = frozenset({"return", "supply", "register", "grille", "takeoff", "run", "drop"})
 _SORT_OF_DUCT = frozenset("supply return new old more round flex metal branch floor ceiling small big filter".split())

@@ -99,6 +99,7 @@ def _rated_pair(passage: Passage, number: Number, follow: Number | None):
     if len(number.parts) == 2 and _sections(*number.parts):
         return (number.parts[0], number.parts[1]), number.end
     joined = follow and passage.words(number.end, follow.start) in _JOINS_SECTIONS
+    joined = joined or follow and follow.start == number.end and passage.lower[follow.start] == "plus"
     if joined and _sections(number.value, follow.value):
         unit = passage.units.get(follow.end)
         if unit is None or unit.kinds[0] == "microfarad":
@@ -202,6 +203,7 @@ def dry_and_wet(passage: Passage) -> list[Heard]:
         if not (near and wet and second.value <= first.value and passage.free(first.start, wet)):
             continue
         sides = [word for word in passage.words(passage.sentences[place][0], first.start) if word in _SIDES]
+        sides = passage.words(wet, wet + 1) if _SIDES.keys() & set(passage.words(wet, wet + 1)) else sides
         side = _SIDES[sides[-1]] if sides else "return"
         for number, quantity, end in ((first, f"{side}_air_temp", dry), (second, f"{side}_wet_bulb", wet)):
             found.append(Heard(number, Sense(quantity, number.value, 0.95, 0.5, None, "degF"), 0.5, None, place))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 
 from assistant.records import ADDING_UP
-from assistant.understand.bind import Sense, best_sense
+from assistant.understand.bind import Sense, best_sense, unit_ahead
 from assistant.understand.claims import what_air_comes_to
 from assistant.understand.context import Context
 from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
@@ -22,7 +22,6 @@ from assistant.units import quantities
 _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
 _READS_A = frozenset("reads reading read measures measured measuring got get getting shows showing at to makes".split())
 _BESIDE_IT_IS = frozenset(", . ; and but only just down to at about making".split())
-_SIGNS_BETWEEN = frozenset({",", ";", ".", ":", "-", "/"})
 _OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
 _BY_THE = tuple([where, the] for where in ("on", "by", "per", "off") for the in ("the", "its", "their", "that"))
 _IS = (["is"], ["'s"], ["was"])
@@ -144,8 +143,8 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
 def _behind_its_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
     """ "CFM 1880": as it is typed, the unit first and nothing between."""
     passage = listening.passage
-    unit = next((u for u in passage.units.values() if u.end == number.start and u.implies), None)
-    if unit is None or unit.start > sentence.start and passage.lower[unit.start - 1] not in _SIGNS_BETWEEN:
+    unit = unit_ahead(passage, number)
+    if unit is None:
         return None
     words = set(passage.words(sentence.start, sentence.end))
     quantity = _implied(unit.implies, words)
@@ -483,7 +482,10 @@ def from_one_to_the_other(passage: Passage, first: Number, second: Number) -> bo
 def names_a_size(passage: Passage, number: Number) -> bool:
     """ "The fan cap's a five": an article makes it what the part is, in the halves that capacitors are made in."""
     before = passage.words(number.start - 2, number.start)
-    return before[-1:] in (["a"], ["an"]) and _READS_A.isdisjoint(before) and number.value % 0.5 == 0
+    unit = passage.units.get(number.end)
+    part = unit and any(name.start == unit.end and "capacitance" in name.quantities() for name in passage.names)
+    article = before[-1:] in (["a"], ["an"], ["new"])
+    return (article or bool(part)) and _READS_A.isdisjoint(before) and number.value % 0.5 == 0
 
 
 def _is_now(passage: Passage, first: Number, second: Number) -> bool:
