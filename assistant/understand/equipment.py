@@ -137,7 +137,8 @@ def _devices(passage: Passage) -> list[tuple[str, int]]:
     for start, end, device in spans:
         if start < last:
             continue
-        if found and start - last <= 10 and passage.has_cue("between", last, start):
+        none_of_it = passage.words(start - 1, start) in (["no"], ["not"])  # "piston, no TXV on it"
+        if found and start - last <= 10 and not none_of_it and passage.has_cue("between", last, start):
             found.pop()  # "capillary feed, uh, no, there's a piston in it"
         found.append((device, start))
         last = end

@@ -254,7 +254,7 @@ def _air_for_its_tons(listening: Listening, sentence: Sentence, number: Number, 
     passage = listening.passage
     sense = in_range(passage, number, "system_airflow") if number.end not in passage.units else None
     tons = _tons(listening, number, told) if sense and sense.value > _MOST_PSI else None
-    if tons is None or not _LEAST_A_TON <= sense.value / tons <= _MOST_A_TON:
+    if not tons or not _LEAST_A_TON <= sense.value / tons <= _MOST_A_TON:
         return None
     here = [item for item in told if item.sentence == sentence.place]
     again = any(item.sense.quantity == "system_airflow" for item in told)
@@ -453,6 +453,9 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
     if _switched_system(listening, number, previous):
         item.role = previous.role
         return item
+    if quantity == "capacitance" and previous.role.role == "measured" and names_a_size(passage, number):
+        between = passage.words(end_of(passage, previous.number), number.start - 1)
+        return item if [word for word in between if word not in _BESIDE_IT_IS] in _IT_IS else None
     moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
     moved = moved or from_one_to_the_other(passage, previous.number, number)
     now = quantity == "capacitance" and _is_now(passage, previous.number, number)

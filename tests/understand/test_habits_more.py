@@ -67,6 +67,7 @@ def _told(reading: Reading) -> str:
             "3 cooling_capacity rated, 0.44 total_static_pressure, 1190 system_airflow",
         ),
         ("Three ton and I'm only getting nine hundred for the whole job.", "3 cooling_capacity rated"),
+        ("Zero ton. I'm only getting nine forty.", "0 cooling_capacity rated"),
         ("Three ton. He's getting nine hundred out of me.", "3 cooling_capacity rated"),
         (
             "Four ton, static's point seven and I got 1400 from him for the deposit.",
@@ -143,6 +144,9 @@ def _told(reading: Reading) -> str:
         ("Run cap's a forty. It's down to thirty three.", "40 capacitance run rated, 33 capacitance run"),
         ("Herm's a forty five, it's at thirty nine.", "45 capacitance herm rated, 39 capacitance herm"),
         ("Fan cap is a seven and a half and it's only making six.", "7.5 capacitance fan rated, 6 capacitance fan"),
+        ("Herm side of the cap reads 38.6, it's a forty five.", "38.6 capacitance herm, 45 capacitance herm rated"),
+        ("Run cap's reading thirty one, it's a forty.", "31 capacitance run, 40 capacitance run rated"),
+        ("Run cap's reading thirty one, it's a ten minute job.", "31 capacitance run"),
         ("Fan cap's a five and it's three days old.", "5 capacitance fan rated"),
         ("The cap's a forty five and it's ninety five out.", "45 capacitance rated, 95 outdoor_temp"),
         # thousands left unsaid behind thousands said
@@ -215,6 +219,7 @@ def test_what_was_in_a_system_gives_way_to_what_is(said, refrigerant):
     [
         ("two ton, capillary feed, uh, no, there's a piston in it", "fixed_orifice"),
         ("it's a piston, no wait, it's a TXV", "txv"),
+        ("there's a piston in it, no TXV", "fixed_orifice"),
         ("burner orifice is a number forty two", None),
     ],
 )
