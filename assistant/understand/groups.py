@@ -265,7 +265,7 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
         between = passage.words(start, right.start)
         if not 0 < len(between) <= 16 or "?" in between:
             continue
-        inside = [(a, b) for a, b in cues if start <= a and b <= right.start]
+        inside = [(a, b) for a, b in cues if start <= a and b <= right.start and not _waits(passage, b)]
         if not inside:
             continue
         first = inside[0][0]
@@ -278,6 +278,11 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
         ):
             found += _slips_of_a_list(passage, numbers, place + 1) or [Slip(wrong, right)]
     return found
+
+
+def _waits(passage: Passage, end: int) -> bool:
+    """ "Six hundred, wait half an hour, five ninety": a wait that lasts takes nothing back."""
+    return passage.lower[end - 1] == "wait" and not passage.free(end, end + 1)
 
 
 def _slips_of_a_list(passage: Passage, numbers: list[Number], first: int) -> list[Slip]:

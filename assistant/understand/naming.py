@@ -9,6 +9,7 @@ from assistant.understand.passage import Name, Passage, Wording
 _ON_THE = tuple([at, "the"] for at in ("on", "at", "for", "off"))
 _ELECTRICAL = frozenset({"compressor_current", "line_voltage", "control_voltage"})
 _CAPACITORS = frozenset("cap caps capacitor capacitors herm microfarad microfarads dual".split())
+_TAKES = frozenset("took take taking pulled pull pulling yanked cut tore swapped".split())
 _SYSTEMS = frozenset({"upstairs", "downstairs", "unit", "system"})
 
 
@@ -17,12 +18,22 @@ def names_that_count(passage: Passage, names: list[Name], numbers: list[Number])
     if names:
         names = _without_in_and_out(passage, names, numbers)
         names = _fan_beside_its_compressor(passage, names)
+        names = [name for name in names if not _taken_out(passage, name)]
     if len(names) < 2:
         return names
     names = _without_what_the_unit_says(passage, names, numbers)
     names = [name for name in names if not _only_says_how(passage, name, names)]
     names = [name for name in names if len(names) == 1 or not _a_condition(passage, name)]
     return _renamed(passage, names)
+
+
+def _taken_out(passage: Passage, name: Name) -> bool:
+    """ "Took the old thirty five out": a part that went, not the weather."""
+    if passage.words(name.start, name.end) != ["out"]:
+        return False
+    start = passage.sentences[passage.sentence_of(name.start)][0]
+    before = passage.words(max(start, name.start - 6), name.start)
+    return bool(_TAKES.intersection(before)) and bool({"old", "that", "bad"}.intersection(before))
 
 
 def _fan_beside_its_compressor(passage: Passage, names: list[Name]) -> list[Name]:

@@ -172,6 +172,8 @@ def _rate_what_is_tested(passage: Passage, heard: list[Heard]) -> None:
         tested = any(start <= a and b <= end for a, b in passage.cues.get("measured", ()))
         if both and tested and not first.role.spoken and second.role.role == "measured":
             first.role = Role("rated", True)
+        if _on_one_plate(passage, first, second):
+            second.role = Role("target", True)
     for item in heard:
         if item.sense.quantity == "capacitance" and not item.role.spoken and names_a_size(passage, item.number):
             item.role = Role("rated", True)
@@ -185,6 +187,14 @@ def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
             between = passage.words(end_of(passage, first.number), second.number.start)
             if "and" in between and not _read_off_between(passage, first, second):
                 second.role = first.role
+
+
+def _on_one_plate(passage: Passage, first: Heard, second: Heard) -> bool:
+    """ "Label says four pounds nine and a nine degree subcool"."""
+    plated = first.sense.quantity == "factory_charge" and first.role.spoken and not second.role.spoken
+    aimed = second.sense.quantity in ("subcooling", "superheat")
+    between = passage.words(end_of(passage, first.number), second.number.start)
+    return plated and aimed and between in (["and"], ["and", "a"], ["and", "an"], [","])
 
 
 def _read_off_between(passage: Passage, first: Heard, second: Heard) -> bool:

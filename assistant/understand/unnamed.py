@@ -245,7 +245,9 @@ def _by_a_name_left_over(
         sense = best_sense(passage, name.wordings, number, frozenset(), tight=False)
         known = sense and quantities()[sense.quantity]
         if known and sense.doubt is None and known.likely_low <= sense.value <= known.likely_high:
-            return sentence.heard(number, sense, 2.0, name)
+            item = sentence.heard(number, sense, 2.0, name)
+            item.role = role_in(passage, sentence, item, [])
+            return item
     return None
 
 
