@@ -14,7 +14,7 @@ from assistant.understand.bind import best_sense
 from assistant.understand.clock import Moment
 from assistant.understand.lexicon import wordings
 from assistant.understand.number import Number
-from assistant.understand.passage import Passage
+from assistant.understand.passage import Name, Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
@@ -33,16 +33,27 @@ _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _OFFERED_OR_ANSWERED = (*_ANSWERS, wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
 _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
-_SEVERAL_DUCTS = frozenset({"returns", "supplies", "registers", "grilles", "takeoffs", "runs"})
+_SEVERAL_DUCTS = frozenset(
+    (
+        "returns supplies registers grilles takeoffs runs drops branches boots vents diffusers ducts filters trunks"
+        " plenums stacks lines"
+    ).split()
+)
+_ONE_DUCT = frozenset({"return", "supply", "register", "grille", "takeoff", "run", "drop"})
+_SORT_OF_DUCT = frozenset("supply return new old more round flex metal branch floor ceiling small big filter".split())
 _BY = frozenset({"by", "x"})
 _CONTAINERS = frozenset({"cylinder", "tank", "jug", "bottle", "drum"})
 _WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "weighed", "if"}
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
+_MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
+_ONLY = frozenset("only just about maybe right around roughly all of a barely exactly".split())  # before a sum
+_SELLS = frozenset(load_table("cues.toml")["about"]["sells"])
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 _DURATIONS = frozenset(
     {"hour", "hours", "minute", "day", "days"}
 )  # one of them, or a unit of time, is in every duration
 _WHOLE = frozenset({"full", "solid", "good", "whole", "straight"})  # "a full hour"
+_AN_HOUR_ON = (["later"], ["'s", "up"], ["is", "up"], ["was", "up"], ["'s", "gone"])
 _OPENS_A_DURATION = frozenset({"a", "an", "couple", "hour"})  # but for a number
 
 
@@ -72,7 +83,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     if not in_context and "$" not in lower and _MONEY_WORDS.keys().isdisjoint(lower):
         return found
     for number in passage.numbers:
-        if not passage.free(number.start, number.end):
+        if not passage.free(number.start, number.end) or in_context and what_air_comes_to(passage, number):
             continue
         start, end = number.start, number.end
         after = lower[end] if end < len(lower) else ""
@@ -203,6 +214,24 @@ def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> boo
     return closes and before != [] and before[0] in _PRICE["lead"]
 
 
+def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
+    """ "Hung the hood on the return grilles and all told they only come to fourteen fifty": air, and no price.
+
+    The hood or grid a bare number is the air of, named further ahead in its sentence; None where money is spoken of.
+    """
+    start = passage.sentences[passage.sentence_of(number.start)][0]
+    opens = number.start
+    while opens > start and passage.lower[opens - 1] in _ONLY:
+        opens -= 1
+    if number.end in passage.units or opens not in passage.cue_ends("comes_to"):
+        return None
+    for name in reversed(passage.names_in(start, number.start)):
+        if _MEASURES_AIR.issuperset(name.quantities()):
+            between = " ".join(passage.words(name.end, number.start)).replace("all told", "")
+            return name if _SELLS.isdisjoint(between.split()) else None
+    return None
+
+
 def _named_just_before(passage: Passage, number: Number) -> bool:
     place = bisect.bisect_right(passage.names, number.start, key=lambda name: name.end) - 1
     if place < 0 or (end := passage.names[place].end) < number.start - 2:
@@ -261,14 +290,19 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
         return Duration(at - 1 if words[at - 1 : at] == ["a"] else at, number.end + 3, 15.0)
     if number and number.value == 0.75 and words[number.end : number.end + 3] == ["of", "an", "hour"]:
         return Duration(at, number.end + 3, 45.0)
-    if words[at] == "hour" and words[at + 1 : at + 2] == ["later"] and not (at and words[at - 1] in ("an", "half")):
+    an_hour_on = words[at] == "hour" and any(words[at + 1 : at + 1 + len(on)] == on for on in _AN_HOUR_ON)
+    if an_hour_on and not (at and words[at - 1] in ("an", "half")):
         return Duration(at, at + 1, 60.0)
     if words[at : at + 2] in (["an", "hour"], ["a", "minute"], ["a", "day"]):
         end, minutes = at + 2, 60.0 if words[at + 1] == "hour" else 1.0
         if words[at + 1] == "day":
             return Duration(at, at + 2, 1440.0, 1.0)
-        extra = _and_more(words, end)
-        return Duration(at, extra[0], minutes * (1 + extra[1])) if extra else Duration(at, end, minutes)
+        if extra := _and_more(words, end):
+            return Duration(at, extra[0], minutes * (1 + extra[1]))
+        rest = numbers.get(end + 1 if words[end : end + 1] == ["and"] else end)
+        if rest and minutes == 60 and (unit := passage.units.get(rest.end)) and unit.kinds[0] == "min":
+            return Duration(at, unit.end, minutes + rest.value)  # "an hour and ten minutes"
+        return Duration(at, end, minutes)
     if words[at] == "a" and words[at + 1 : at + 2] and words[at + 1] in _WHOLE and words[at + 2 : at + 3] == ["hour"]:
         return Duration(at, at + 3, 60.0)
     if words[at : at + 3] in (["a", "couple", "of"], ["couple", "of", "hours"]) and "hours" in words[at : at + 4]:
@@ -368,7 +402,12 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
 
 def _counts_ducts(passage: Passage, number: Number) -> bool:
     """ "Two returns": how many there are; a recogniser's "75 returns" for "75 return's" is more than anybody has."""
-    return number.value in range(1, 21) and not _SEVERAL_DUCTS.isdisjoint(passage.words(number.end, number.end + 1))
+    at = number.end
+    if number.value == 1 and not _ONE_DUCT.isdisjoint(passage.words(at, at + 1)):
+        return True  # "the one return"
+    while passage.words(at, at + 1) and passage.lower[at] in _SORT_OF_DUCT and at < number.end + 3:
+        at += 1  # "9 supply takeoffs"
+    return number.value in range(1, 31) and not _SEVERAL_DUCTS.isdisjoint(passage.words(at, at + 1))
 
 
 def _in_a_dimension(passage: Passage, number: Number, unit, starts: set[int], ends: set[int]) -> bool:

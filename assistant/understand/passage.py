@@ -139,7 +139,7 @@ def read_passage(text: str) -> Passage:
     for place, (start, end) in enumerate(sentences):
         in_sentence += [place] * (end - start)
     found = find_wordings(tokens.lower)
-    units = _units(tokens.lower, found)
+    units = _units(tokens, found)
     numbers = find_numbers(tokens, _inside(units, tokens))
     passage = Passage(
         text, tokens.tokens, tokens.lower, tokens.offsets, sentences, in_sentence, found, numbers, units=units
@@ -168,12 +168,20 @@ def _goes_on(said: Tokens, stop: int) -> bool:
     return stop + 1 < len(said.tokens) and not said.tokens[stop + 1][0].isupper()
 
 
-def _units(words: list[str], said: dict[Wordings, Spans]) -> dict[int, Unit]:
+def _units(words: Tokens, said: dict[Wordings, Spans]) -> dict[int, Unit]:
     found = {}
     for start, end in longest(said.get(_UNITS, [])):
-        row = _UNIT_ROWS[tuple(words[start:end])]
+        row = _UNIT_ROWS[tuple(words.lower[start:end])]
+        if row.get("attached") and not _attached(words, start):
+            continue
         found[start] = Unit(start, end, (row["unit"], *row.get("also", ())), row.get("implies"))
     return found
+
+
+def _attached(said: Tokens, at: int) -> bool:
+    """ "3T": a capital right behind a digit."""
+    behind_a_digit = at > 0 and said.tokens[at - 1][-1] in "0123456789" and not said.spaced(at - 1)
+    return behind_a_digit and said.tokens[at].isupper()
 
 
 def _inside(units: dict[int, Unit], said: Tokens) -> set[int]:
@@ -232,11 +240,13 @@ def _name_wordings() -> tuple[Wordings, dict[tuple[str, ...], tuple[Wording, ...
 def _cue_wordings() -> dict[str, Wordings]:
     table = load_table("cues.toml")
     said = {**table["role"], **table["correction"]}
+    said["plate"] = [*said["plate"], *said["written"]]
     for kind in ("plate", "target"):
         said[kind] = [*said[kind], *(f"{word}s" for word in said[kind])]  # "targets 10" for "target's ten"
     out = table["not_a_reading"]
     said |= {"count_noun": out["nouns"], "label_before": out["before"], "aside": out["sentences"]}
     said |= {"lasted": out["lasted"], "set_point_before": out["set_point_before"]}
+    said |= {"comes_to": out["comes_to"]}
     said |= {"difference_before": out["difference_before"], "difference_after": out["difference_after"]}
     return lists_of(said)
 

@@ -33,7 +33,14 @@ from assistant.understand.materials import find_labour, find_materials
 from assistant.understand.passage import Passage, read_passage
 from assistant.understand.questions import SUPPOSING, is_question
 from assistant.understand.readings import find_readings
-from assistant.understand.special import dry_and_wet, dual_capacitors, line_sizes, timed_meters, voltage_legs
+from assistant.understand.special import (
+    dry_and_wet,
+    dual_capacitors,
+    line_sizes,
+    signed_statics,
+    timed_meters,
+    voltage_legs,
+)
 from assistant.understand.spoken import settle_spoken_numbers
 from assistant.understand.systems import find_systems, names_listed, system_at
 from assistant.understand.tasks import find_tasks, finished_words
@@ -75,6 +82,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     equipment = with_listed(equipment, names_listed(passage), note)
     runs = find_duct_runs(passage, context, systems)
     special += dual_capacitors(passage) + voltage_legs(passage) + line_sizes(passage) + dry_and_wet(passage)
+    special += signed_statics(passage)
     prices += find_prices(passage, in_context=True)
     take_offered_sizes(passage, prices)
     take_counts_and_labels(passage)
