@@ -201,7 +201,8 @@ def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
         return None
     for name in reversed(passage.names_in(start, number.start)):
         if _MEASURES_AIR.issuperset(name.quantities()):
-            between = " ".join(passage.words(name.end, number.start)).replace("all told", "")
+            around = passage.words(name.end, number.start) + passage.words(number.end, number.end + 6)
+            between = " ".join(around).replace("all told", "")
             return name if _SELLS.isdisjoint(between.split()) else None
     return None
 
@@ -332,6 +333,9 @@ def take_counts_and_labels(passage: Passage) -> None:
             or (unit.end if unit else number.end) in difference_starts
             or number.kind == "ordinal"
             or _counts_ducts(passage, number)
+            or unit is not None
+            and unit.kinds[0] == "lb"
+            and passage.words(unit.end, unit.end + 1) in (["low"], ["high"], ["down"])  # "two pounds low"
             or _in_a_dimension(passage, number, unit, starts, ends)
             or _is_a_size_of_a_thing(passage, number, unit)
         ):
