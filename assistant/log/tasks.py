@@ -33,8 +33,9 @@ def settle_tasks(tasks: tuple[Task, ...], note: Note) -> tuple[Task, ...]:
         if event.kind == "part_replaced" and event.what:
             part = event.what.lower().split()[0]
             _close_where(settled, note, lambda what, p=part: p in what and "fix" in what)
-    if any(a.status in ("approved", "declined") for a in note.agreements):
-        _close_where(settled, note, lambda what: what.startswith("hear back"))
+    for answered in note.agreements:
+        if answered.status in ("approved", "declined"):
+            _close_heard_back(settled, note, _stems(answered.scope))
     return tuple(settled)
 
 
@@ -69,6 +70,18 @@ def _closed_by(tasks: list[Task], new: Task) -> list[int]:
         for place, task in enumerate(tasks)
         if task.status == "open" and task.note != new.note and _stems(task.what) & stems and not _is_recheck(task)
     ]
+
+
+def _close_heard_back(tasks: list[Task], note: Note, scope: set[str]) -> None:
+    """An answer ends the waiting for it; where its words tell of no one wait, that of an earlier note."""
+    waits = [
+        place
+        for place, task in enumerate(tasks)
+        if task.status == "open" and task.note != note.id and task.what.startswith("hear back")
+    ]
+    about = [place for place in waits if _stems(tasks[place].what) & scope]
+    for place in about or waits:
+        tasks[place] = replace(tasks[place], status="done", due=None)
 
 
 def _close_where(tasks: list[Task], note: Note, fits) -> None:

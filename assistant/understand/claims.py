@@ -9,6 +9,7 @@ from __future__ import annotations
 import bisect
 from dataclasses import dataclass
 
+from assistant.understand.answers import ANSWER, STATUSES, bare_answer, cut_at_commas
 from assistant.understand.bind import best_sense
 from assistant.understand.clock import Moment
 from assistant.understand.lexicon import wordings
@@ -23,15 +24,13 @@ _PRICE = load_table("agreements.toml")["price"]
 _RIGHT_BEFORE = tuple(_PRICE["right_before"])
 _RIGHT_BEFORE_A_LARGE_ONE = (*_RIGHT_BEFORE, *_PRICE["right_before_a_large_one"])
 _LAST_WORDS = tuple({said.split()[-1] for said in _RIGHT_BEFORE_A_LARGE_ONE})
-_ANSWER = {
-    kind: wordings(load_table("agreements.toml")["answer"][kind])
-    for kind in ("approved", "declined", "offered", "pending")
-}
 _TOLD_THE = tuple([verb, "the"] for verb in load_table("agreements.toml")["people"]["told"])
+_ANSWERS = tuple(ANSWER[kind] for kind in ("approved", "declined", "offered", "pending"))
+_THATS = frozenset({"that", "yes", "no"})
+_OPENS_TALK = wordings(_PRICE["opens_talk"])
 _OPENS_AN_OFFER = wordings(_PRICE["opens"])
-_PEOPLE = wordings(load_table("agreements.toml")["answer"]["people"])
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
-_OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
+_OFFERED_OR_ANSWERED = (*_ANSWERS, wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
 _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
 _SEVERAL_DUCTS = frozenset(
@@ -93,7 +92,9 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
         elif after in _MONEY_WORDS:
             scale, end = _MONEY_WORDS[after], end + 1
         elif in_context and (
-            _another_price(passage, number, found) or _priced(passage, number) or _after_an_offer(passage, number)
+            _another_price(passage, number, found)
+            or _priced(passage, number)
+            or _after_an_offer(passage, number, found)
         ):
             scale = 1000.0 if _thousands_dropped(passage, number) else 1.0
         else:
@@ -109,18 +110,43 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     return found
 
 
-def _after_an_offer(passage: Passage, number: Number) -> bool:
-    """ "I wrote it up two ways. Metal return through the chart room, fourteen eighty. And a rack, two sixty." """
+def _after_an_offer(passage: Passage, number: Number, found: list[Price]) -> bool:
+    """ "I wrote it up two ways. Metal return through the chart room, fourteen eighty. And a rack, two sixty."
+
+    A list that is opened goes on while each of its sentences has a price; and what is told with its answer needs no
+    opening: "Media cabinet, three ten, that's a yes".
+    """
     place = passage.sentence_of(number.start)
     start, end = passage.sentences[place]
-    closes = passage.words(number.end, min(number.end + 1, end)) in ([], ["."], [","], ["and"], [";"])
+    follow = passage.words(number.end, min(number.end + 2, end))
+    closes = (
+        not follow or follow[0] in _PRICE["list_goes_on_with"] or follow[:2] in (["for", "the"], ["for", "everything"])
+    )
     if number.value < 10 or number.end in passage.units or number.kind == "ordinal" or not closes:
         return False
-    first = passage.sentences[max(0, place - 2)][0]
-    opens = find_all(passage, _OPENS_AN_OFFER, first, number.start)
-    if not opens or _named_just_before(passage, number) or number.start == start:
+    if _named_just_before(passage, number) or number.start == start:
         return False
-    return number.value >= 20 or _thousands_dropped(passage, number)
+    if number.value < 20 and not _thousands_dropped(passage, number):
+        return False
+    priced = {passage.sentence_of(price.start) for price in found}
+    opened = place
+    while opened - 1 in priced:
+        opened -= 1
+    first = passage.sentences[max(0, opened - 2)][0]
+    if find_all(passage, _OPENS_AN_OFFER, first, number.start):
+        return True
+    if passage.lower[number.start - 1] not in _PRICE["list_leads"]:
+        return False
+    talk = number.value >= 100 and find_all(passage, _OPENS_TALK, first, number.start)
+    return bool(talk or follow and _answered_behind(passage, number.end, end))
+
+
+def _answered_behind(passage: Passage, start: int, end: int) -> bool:
+    """Whether somebody's yes or no, or their waiting, follows in the same sentence."""
+    if any(bare_answer(passage.lower[a:b]) for a, b in cut_at_commas(passage, start, end)):
+        return True
+    by_somebody = says_any(passage, ANSWER["people"], start, end) or _THATS.intersection(passage.lower[start:end])
+    return bool(by_somebody) and any(says_any(passage, says, start, end) for says in STATUSES.values())
 
 
 def _thousands_dropped(passage: Passage, number: Number) -> bool:
@@ -158,11 +184,11 @@ def _priced(passage: Passage, number: Number) -> bool:
         return True  # "fifteen hundred even for another return"
     if number.value >= 20 and passage.words(number.start - 3, number.start - 1) in _TOLD_THE:
         return True  # "gave the treasurer nineteen hundred for a new liner"
-    offered = says_any(passage, _ANSWER["offered"], start, number.start)
+    offered = says_any(passage, ANSWER["offered"], start, number.start)
     if offered and follow[:1] == ["for"] and number.value >= 20:
         return True  # "quoted the manager twenty four hundred for a new pad"
     asked_for = passage.words(number.start - 1, number.start) == ["for"]  # "a second return for nine hundred"
-    agreed = any(says_any(passage, _ANSWER[kind], number.end, end) for kind in ("approved", "declined"))
+    agreed = any(says_any(passage, ANSWER[kind], number.end, end) for kind in ("approved", "declined"))
     if not asked_for and not agreed and _named_just_before(passage, number):
         return False  # "the pressure's one twenty three", whatever else the sentence is about
     if (
@@ -173,8 +199,8 @@ def _priced(passage: Passage, number: Number) -> bool:
         return True
     if asked or not alone:
         return asked
-    answered = any(says_any(passage, says, start, end) for says in _ANSWER.values())
-    if answered and says_any(passage, _PEOPLE, start, end):
+    answered = any(says_any(passage, says, start, end) for says in _ANSWERS)
+    if answered and says_any(passage, ANSWER["people"], start, end):
         return True  # "the pump took it to 280" answers nobody
     sentence = f" {' '.join(passage.lower[start:end])} "
     return any(cue in sentence for cue in _PRICE["sentence"])

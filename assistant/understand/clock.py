@@ -312,27 +312,30 @@ def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) ->
         return None
     if not words or words[0] not in ("to", "til", "till", "past", "after", "of", "before") or not 1 <= minutes <= 30:
         return None
-    hour = numbers.get(number.end + 1)
-    if hour is None or hour.value != int(hour.value) or not 1 <= hour.value <= 12 or hour.kind == "ordinal":
-        return None
-    if hour.end in passage.units or number.end in passage.units:
+    hour, end = _hour_at(passage, number.end + 1, numbers)
+    if hour is None or number.end in passage.units:
         return None
     past = words[0] in ("past", "after")
     sure = (
         words[0] == "past"
         or number.value in (0.5, 0.25)
-        or (minutes in (5, 10, 20) and words[0] in ("to", "til", "till", "after") and minutes > hour.value)
+        or (minutes in (5, 10, 20) and words[0] in ("to", "til", "till", "after") and minutes > hour > 1)
     )
-    return (
-        hour.end,
-        int(hour.value) if past else int(hour.value) - 1 or 12,
-        int(minutes) if past else 60 - int(minutes),
-        sure,
-    )
+    return end, hour if past else hour - 1 or 12, int(minutes) if past else 60 - int(minutes), sure
+
+
+def _hour_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int | None, int]:
+    """An hour and where it ends; "one" is no number by itself, because it mostly stands for a thing."""
+    number = numbers.get(at)
+    if number is None:
+        return (1, at + 1) if passage.words(at, at + 1) == ["one"] else (None, at)
+    whole = number.value == int(number.value) and 1 <= number.value <= 12 and number.kind != "ordinal"
+    return (int(number.value), number.end) if whole and number.end not in passage.units else (None, at)
 
 
 def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure: bool, numbers) -> Moment:
-    """Morning or afternoon from the words around it, else by the working day: 7 to 11 before noon, 12 to 6 after."""
+    """Morning or afternoon from the words around it, else by the working day: a quarter to 7 to 11 before noon,
+    12 to half past 6 after."""
     around = passage.words(max(0, start - 6), min(end + 6, len(passage.lower)))
     near = passage.lower[end : end + 4]
     if near[:1] and near[0] in ("am", "pm"):
@@ -342,7 +345,7 @@ def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure
     elif near[:2] == ["in", "the"] and near[2:3] and near[2] in ("morning", "afternoon", "evening"):
         around, end = near[:3], end + 3
     later = bool(_AFTERNOON.intersection(around)) and not _MORNING.intersection(near) and hour < 12
-    working_afternoon = not _MORNING.intersection(around) and 1 <= hour <= 6
+    working_afternoon = not _MORNING.intersection(around) and (1, 0) <= (hour, minute) < (6, 45)
     if later or working_afternoon:
         hour += 12
     elif _MORNING.intersection(around) and hour == 12:
@@ -374,6 +377,8 @@ def _joined(found: list[Moment], passage: Passage) -> list[Moment]:
                 "first",
                 "thing",
                 "morning",
+                "afternoon",
+                "evening",
                 "before",
                 "after",
                 "like",

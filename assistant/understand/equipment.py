@@ -113,6 +113,12 @@ def find_equipment(
     return list(facts.values())
 
 
+def with_listed(equipment: list[Equipment], names: list[str], note: str) -> list[Equipment]:
+    """A system told apart by name is kept from then on, though nothing is known of it yet."""
+    known = {each.system for each in equipment}
+    return [*equipment, *(Equipment(system=name, note=note) for name in names if name not in known)]
+
+
 def _answered_by_somebody(passage: Passage, start: int, end: int) -> bool:
     """ "Owner says yes to the heat pump": what is agreed to or declined is not there yet."""
     return says_any(passage, _PEOPLE, start, end) and any(says_any(passage, says, start, end) for says in _OFFERED[1:])

@@ -27,6 +27,28 @@ def find_moved(context: Context, readings: list[Reading], events: list[Event]) -
     return found
 
 
+def find_weak_capacitors(context: Context, readings: list[Reading], events: list[Event]) -> list[Event]:
+    """A capacitor measured well below its rating in the same note is a fault found."""
+    if any(e.kind == "failure_found" for e in events):
+        return []
+    rated = {(r.system, r.qualifier): r.value for r in readings if r.quantity == "capacitance" and r.role == "rated"}
+    weak = [
+        r
+        for r in readings
+        if r.quantity == "capacitance"
+        and r.role == "measured"
+        and r.status in ("current", "superseded")
+        and r.value < rated.get((r.system, r.qualifier), 0) * _TABLE["capacitor"]["bad_below_percent"] / 100
+    ]
+    return [Event("failure_found", None, None, None, r.said, r.system, "capacitor", context.note) for r in weak[:1]]
+
+
+def without_overtaken(events: list[Event]) -> list[Event]:
+    """A test that was started and ended within one note ended."""
+    ended = {(e.kind, e.system) for e in events if e.outcome in ("passed", "failed", "finished")}
+    return [e for e in events if e.outcome != "started" or (e.kind, e.system) not in ended]
+
+
 def find_test_events(passage: Passage, context: Context, readings: list[Reading]) -> list[Event]:
     """A held test ends passed or failed by what the speaker says of it, else by whether the needle moved.
 

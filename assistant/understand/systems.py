@@ -28,6 +28,7 @@ _NO_NAMES_BEFORE = frozenset({"new", "whole", "entire", "complete", "old", "a", 
 _TABLE = load_table("systems.toml")
 _NOUNS, _ROOMS, _COUNTED, _LETTERS = (frozenset(_TABLE[key]) for key in ("nouns", "rooms", "counted", "letters"))
 _LEADS = tuple(lead.split() for lead in _TABLE["room_leads"])
+_HEADS_BEFORE = frozenset(_TABLE["heads_before"])
 _PLACES: dict[str, list[list[str]]] = {}  # by their first words, in the table's order
 for _place in _TABLE["places"]:
     _PLACES.setdefault(_place.split()[0], []).append(_place.split())
@@ -79,14 +80,11 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
 def names_listed(passage: Passage) -> list[str]:
     """The names in "two systems here, ticket office and waiting room"; empty unless there are as many as counted."""
     words = passage.lower
-    for at in range(len(words) - 3):
-        count = _COUNTS.get(words[at])
-        if count is None or not 2 <= count <= len(_LETTERS):
+    for noun in [at for at, word in enumerate(words) if word in _LISTED]:
+        count = next((_COUNTS[word] for word in words[max(0, noun - 2) : noun] if word in _COUNTS), 0)
+        if not 2 <= count <= len(_LETTERS):
             continue
-        noun = at + 1 if words[at + 1] in _LISTED else at + 2
-        if words[noun] not in _LISTED:
-            continue
-        _, end = passage.sentences[passage.sentence_of(at)]
+        _, end = passage.sentences[passage.sentence_of(noun)]
         start = noun + 1
         while start < end and (words[start] in _HERE or words[start] in (",", ":", "-")):
             start += 1
@@ -102,8 +100,11 @@ def _parted(words: list[str]) -> list[list[str]]:
     for word in words:
         if word in (",", "and", "&"):
             parts.append([])
-        elif word != "." and word not in _LIST["beside"]:
+        elif word in _LIST["leads_to_a_name"] and "one" in parts[-1]:
+            parts[-1] = []  # "a little one on the casita"
+        elif word != ".":
             parts[-1].append(word)
+    parts = [[word for word in part if word not in _LIST["beside"]] for part in parts]
     return [part for part in parts if part]
 
 
@@ -167,6 +168,7 @@ def _beside_a_name(passage: Passage, start: int, end: int) -> bool:
 def _room_at(at: int, told: _Told, found: list[SystemMention]) -> SystemMention | None:
     """A room's name stands for its system: "the dining room unit", "starting with the studio"."""
     words = told.passage.lower
+    opens = at == told.passage.sentences[told.passage.sentence_of(at)][0] or words[at - 1] in ("alright", "okay", "now")
     for length in (2, 1):
         room, end = " ".join(words[at : at + length]), at + length
         if room not in _ROOMS:
@@ -175,7 +177,8 @@ def _room_at(at: int, told: _Told, found: list[SystemMention]) -> SystemMention 
         plain_noun = noun and words[end] in ("unit", "system")
         led = any(words[max(0, at - len(lead)) : at] == lead for lead in _LEADS)
         known = room in told.known or any(mention.name == room for mention in found)
-        if known or plain_noun or (told.several and (noun or led)):
+        heads = opens and not told.known and end < len(words) and words[end] in _HEADS_BEFORE
+        if known or plain_noun or (told.several and (noun or led or heads)):
             return SystemMention(at, end + (1 if noun else 0), room)
     return None
 
