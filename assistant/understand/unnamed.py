@@ -134,6 +134,8 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
         return item
     if unit.implies == "filter_face_area" and not words & _words("filters"):
         return None  # "the combustion air opening's a hundred square inches"
+    if kind == "V" and in_range(passage, number, "control_voltage"):
+        return _with_role(listening, sentence, number, "control_voltage", 0.8)
     if unit.implies == "system_airflow" and _of_other_air(passage, sentence, number):
         return None  # "OA 200 cfm"
     end = end_of(passage, number)
