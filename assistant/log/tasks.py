@@ -77,7 +77,7 @@ def _close_heard_back(tasks: list[Task], note: Note, scope: set[str]) -> None:
     waits = [
         place
         for place, task in enumerate(tasks)
-        if task.status == "open" and task.note != note.id and task.what.startswith("hear back")
+        if task.status == "open" and task.note != note.id and _is_waiting(task)
     ]
     about = [place for place in waits if _stems(tasks[place].what) & scope]
     for place in about or waits:
@@ -95,12 +95,19 @@ def _is_recheck(task: Task) -> bool:
     return "recheck" in task.what.lower() and "charge" in task.what.lower()
 
 
+def _is_waiting(task: Task) -> bool:
+    return task.what.startswith("hear back")
+
+
 def _match(tasks: list[Task], new: Task, least: int) -> int | None:
     stems = _stems(new.what)
     shared = [
         (len(stems & _stems(task.what)), place)
         for place, task in enumerate(tasks)
-        if task.status == "open" and task.note != new.note and (not _is_recheck(task) or "charge" in new.what.lower())
+        if task.status == "open"
+        and task.note != new.note
+        and (not _is_recheck(task) or "charge" in new.what.lower())
+        and _is_waiting(task) == _is_waiting(new)
     ]
     best = max(shared, default=(0, 0))
     return best[1] if best[0] >= least else None

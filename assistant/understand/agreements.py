@@ -26,6 +26,7 @@ _NOBODY = frozenset(_TABLE["people"]["nobody"])
 _OPENS_A_LIST = wordings(_TABLE["price"]["opens"])
 _POINTS_BACK, _ENDS_POINTING = (frozenset(_TABLE["bare"][key]) for key in ("points_back", "ends_pointing"))
 _ASKED_FIRST = tuple(said.split() for said in _TABLE["people"]["asked_first"])
+_LEAST_OF_A_LIST = 20  # dollars: "shoe rental's four dollars" behind an offer offers nothing
 _OFFICIAL = wordings(["inspector", "inspection", "permit"])
 # What follows an answer that says what it is about: "agreed to", "declined the humidifier".
 # What begins a second answer in the same breath: "… and passed on the cabinet".
@@ -91,7 +92,7 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
         here = [p for p in prices if start <= p.start < end and p.per is None]
         cues = find_all(passage, ANSWER["offered"], start, end)
         if not cues and here:
-            told_at_once = place - offered_at <= 2 or (
+            told_at_once = (place - offered_at <= 2 and here[0].dollars >= _LEAST_OF_A_LIST) or (
                 _answered_at_once(passage, here[0], end) and not _answers_ahead(passage, place, prices)
             )
             cues = _told_somebody(passage, start, end) or ([(start, start)] if told_at_once else [])
@@ -196,7 +197,9 @@ def people_in(passage, start: int, end: int) -> list[tuple[int, int]]:
         word = passage.lower[at]
         told = passage.words(at - 2, at) in _TOLD_THE
         answers = (passage.words(at + 1, at + 2) in _ANSWERS or passage.words(at + 1, at + 3) in _IS_FINE) and (
-            at == passage.sentences[passage.sentence_of(at)][0] or passage.words(at - 1, at) == ["the"]
+            at == passage.sentences[passage.sentence_of(at)][0]
+            or passage.words(at - 1, at) == ["the"]
+            and passage.words(at - 2, at - 1) != ["of"]  # "boss of the yard wants …"
         )
         if word.isalpha() and len(word) > 3 and (told or answers) and word not in _NOBODY:
             spans.add((at, at + 1))
@@ -285,7 +288,7 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
     if fresh and not own:  # "UV light's five ten, he said no": priced and answered in one breath
         scope = _scope(passage.said(start, fresh.start)) or passage.said(a, b).strip(" ,.")
         return [*result, replace(_agreement(speech, scope, a, fresh.dollars), status=status)]
-    if status == "pending" and _best(passage.said(a, b), [r.scope for r in result], alone=False) is None:
+    if status == "pending" and not own and _best(passage.said(a, b), [r.scope for r in result], alone=False) is None:
         waiting = [i for i, r in enumerate(result) if r.status == "quoted"]
         if result and waiting:  # "he'll tell me by Monday" speaks of all that was offered
             return [replace(r, status=status) if i in waiting else r for i, r in enumerate(result)]
@@ -299,7 +302,8 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
     if known is not None:
         before = open_before[known]
         again = next((p.dollars for p in prices if a <= p.start < end and p.per is None), None)
-        return [*result, replace(before, status=status, price=again, when=today, note=speech.context.note)]
+        by = next((passage.phrase(*span) for span in find_all(passage, _NAMED_PEOPLE, a, b)[:1]), before.by)
+        return [*result, replace(before, by=by, status=status, price=again, when=today, note=speech.context.note)]
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
     if not own or not _somebody(passage, start, end):
         return None
@@ -327,7 +331,8 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
 def _own_scope(speech: Speech, says: Wordings, start: int, end: int, prices: list[Price]) -> str:
     """What the answer itself says it is about; empty for "he went for it"."""
     cue = next(iter(find_all(speech.passage, says, start, end)), None)
-    if cue is None or _only_points(speech.passage.words(cue[1], min(cue[1] + 2, end))):
+    pointed = cue is not None and speech.passage.lower[cue[1] - 1] in _POINTS_BACK  # "okayed it on the spot"
+    if cue is None or pointed or _only_points(speech.passage.words(cue[1], min(cue[1] + 2, end))):
         return ""
     if speech.passage.phrase(cue[0], cue[1]) in _SAYS_IT_ALONE and speech.passage.words(cue[1], cue[1] + 1) not in (
         ["to"],

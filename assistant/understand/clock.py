@@ -260,7 +260,8 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
         return None
     before = lower[at - 1] if at else ""
     behind = lower[number.end] if number.end < len(lower) else ""
-    if before not in _BEFORE_A_TIME and not behind.startswith(_BEHIND_A_TIME):
+    running = passage.words(at - 3, at) == ["up", "and", "running"]
+    if before not in _BEFORE_A_TIME and not running and not behind.startswith(_BEHIND_A_TIME):
         return None
     relative = _to_or_past(passage, number, numbers)
     if relative:
@@ -280,7 +281,7 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
         return _moment(passage, at, end, hour, minute, True, numbers)
     if end == number.end + 2 and behind == ":":
         return _moment(passage, at, end, hour, minute, True, numbers)  # "back at the barn 8:15"
-    if number.end in passage.units or not (before in _BEFORE_A_TIME or said.startswith(_PARTS_OF_THE_DAY)):
+    if number.end in passage.units or not (running or before in _BEFORE_A_TIME or said.startswith(_PARTS_OF_THE_DAY)):
         return None
     return _moment(passage, at, end, hour, minute, said.startswith(_PARTS_OF_THE_DAY), numbers)
 

@@ -18,7 +18,7 @@ def names_that_count(passage: Passage, names: list[Name], numbers: list[Number])
     if names:
         names = _without_in_and_out(passage, names, numbers)
         names = _fan_beside_its_compressor(passage, names)
-        names = [name for name in names if not _taken_out(passage, name)]
+        names = [name for name in names if not _taken_out(passage, name) and not _what_goes_in(passage, name)]
     if len(names) < 2:
         return names
     names = _without_what_the_unit_says(passage, names, numbers)
@@ -34,6 +34,12 @@ def _taken_out(passage: Passage, name: Name) -> bool:
     start = passage.sentences[passage.sentence_of(name.start)][0]
     before = passage.words(max(start, name.start - 6), name.start)
     return bool(_TAKES.intersection(before)) and bool({"old", "that", "bad"}.intersection(before))
+
+
+def _what_goes_in(passage: Passage, name: Name) -> bool:
+    """ "What's going in is a three ton": a machine, not the air."""
+    going = passage.words(name.end - 2, name.end) in (["going", "in"], ["going", "up"], ["coming", "out"])
+    return going and passage.words(name.end - 4, name.end - 2) in (["what", "'s"], ["what", "is"])
 
 
 def _fan_beside_its_compressor(passage: Passage, names: list[Name]) -> list[Name]:
