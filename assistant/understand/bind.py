@@ -225,8 +225,8 @@ def _in_unit(
         if place == 0 and number.places > known.places and spoken is None:
             continue  # nobody reads a temperature to two decimals: "12.15" was "twelve fifteen"
         converted = to_contract(value, spoken, known.unit) if spoken else value
-        if unit is None and known.unit == "degF" and 0 < abs(converted) < 1:
-            continue  # nobody reads a fraction of a degree
+        if unit is None and known.unit == "degF" and 0 < abs(converted) < (3 if number.kind == "fraction" else 1):
+            continue  # nobody reads a fraction of a degree, nor is "1 1/8 OD" a cold day
         if known.unit == "inH2O" and quantity != "draft_pressure":
             converted = abs(converted)  # the sign is which side of the blower; the contract keeps the magnitude
         if known.likely_low <= converted <= known.likely_high:

@@ -48,6 +48,7 @@ _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by u
 _MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
 _ONLY = frozenset("only just about maybe right around roughly all of a barely exactly".split())  # before a sum
 _SELLS = frozenset(load_table("cues.toml")["about"]["sells"])
+_MOVES = frozenset("down up still sitting sits holding held holds stood standing stayed".split())
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 _DURATIONS = frozenset(
     {"hour", "hours", "minute", "day", "days"}
@@ -83,7 +84,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     if not in_context and "$" not in lower and _MONEY_WORDS.keys().isdisjoint(lower):
         return found
     for number in passage.numbers:
-        if not passage.free(number.start, number.end) or in_context and what_air_comes_to(passage, number):
+        if not passage.free(number.start, number.end) or in_context and _read_off(passage, number):
             continue
         start, end = number.start, number.end
         after = lower[end] if end < len(lower) else ""
@@ -214,6 +215,12 @@ def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> boo
     return closes and before != [] and before[0] in _PRICE["lead"]
 
 
+def _read_off(passage: Passage, number: Number) -> bool:
+    """ "It's down at five thirty one and no, the sun didn't go in": a needle, and nobody's answer."""
+    verb, at = passage.words(number.start - 2, number.start) if number.start > 1 else ("", "")
+    return at == "at" and verb in _MOVES or what_air_comes_to(passage, number) is not None
+
+
 def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
     """ "Hung the hood on the return grilles and all told they only come to fourteen fifty": air, and no price.
 
@@ -227,7 +234,8 @@ def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
         return None
     for name in reversed(passage.names_in(start, number.start)):
         if _MEASURES_AIR.issuperset(name.quantities()):
-            between = " ".join(passage.words(name.end, number.start)).replace("all told", "")
+            around = passage.words(name.end, number.start) + passage.words(number.end, number.end + 6)
+            between = " ".join(around).replace("all told", "")
             return name if _SELLS.isdisjoint(between.split()) else None
     return None
 
@@ -358,6 +366,9 @@ def take_counts_and_labels(passage: Passage) -> None:
             or (unit.end if unit else number.end) in difference_starts
             or number.kind == "ordinal"
             or _counts_ducts(passage, number)
+            or unit is not None
+            and unit.kinds[0] == "lb"
+            and passage.words(unit.end, unit.end + 1) in (["low"], ["high"], ["down"])  # "two pounds low"
             or _in_a_dimension(passage, number, unit, starts, ends)
             or _is_a_size_of_a_thing(passage, number, unit)
         ):

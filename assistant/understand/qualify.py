@@ -107,7 +107,8 @@ def _taken_out(passage: Passage, item) -> bool:
     verb = item.name and passage.words(item.name.start, item.name.end)[0]
     if verb == "weighed":  # "refrigerant's out, weighed two pounds nine"
         before = passage.names_in(passage.sentences[item.sentence][0], item.name.start)
-        return any("refrigerant_recovered" in name.quantities() for name in before)
+        in_again = {"in", "into"}.intersection(passage.words(item.name.end, item.name.end + 2))  # "weighed back in"
+        return not in_again and any("refrigerant_recovered" in name.quantities() for name in before)
     took = verb in ("took", "dropped", "fed")
     behind = passage.words(end, min(end + 5, passage.sentences[item.sentence][1]))
     clause = behind[: behind.index(",")] if "," in behind else behind

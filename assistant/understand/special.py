@@ -99,7 +99,7 @@ def _rated_pair(passage: Passage, number: Number, follow: Number | None):
     if len(number.parts) == 2 and _sections(*number.parts):
         return (number.parts[0], number.parts[1]), number.end
     joined = follow and passage.words(number.end, follow.start) in _JOINS_SECTIONS
-    joined = joined or follow and follow.start == number.end and passage.lower[follow.start] == "plus"
+    joined = joined or follow and follow.start == number.end  # "thirty five plus five", "forty five seven and a half"
     if joined and _sections(number.value, follow.value):
         unit = passage.units.get(follow.end)
         if unit is None or unit.kinds[0] == "microfarad":

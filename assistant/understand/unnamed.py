@@ -27,6 +27,7 @@ _BY_THE = tuple([where, the] for where in ("on", "by", "per", "off") for the in 
 _IS = (["is"], ["'s"], ["was"])
 _WHAT = (["what"], ["the", "number"], ["the", "figure"], ["the", "target"], ["the", "one"], ["the", "spec"])
 _ON_THE_SCALE = ["on", "the", "scale"]
+_OTHER_AIR = wordings(load_table("cues.toml")["about"]["other_air"])
 _LET_IN = wordings(load_table("cues.toml")["about"]["lets_in"])
 _ONLY_GETS = tuple(
     phrase.split()
@@ -133,11 +134,20 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
         return item
     if unit.implies == "filter_face_area" and not words & _words("filters"):
         return None  # "the combustion air opening's a hundred square inches"
+    if kind == "V" and in_range(passage, number, "control_voltage"):
+        return _with_role(listening, sentence, number, "control_voltage", 0.8)
+    if unit.implies == "system_airflow" and _of_other_air(passage, sentence, number):
+        return None  # "OA 200 cfm"
     end = end_of(passage, number)
     behind = next((at for at in range(end, sentence.end) if passage.lower[at] in _OPENS_A_CLAUSE), sentence.end)
     if kind == "A" and _of_another_part(passage, sentence.start, behind):
         return None  # "eighteen amps on the heat strips" are not the compressor's
     return _with_role(listening, sentence, number, _implied(unit.implies, words), 0.8) if unit.implies else None
+
+
+def _of_other_air(passage: Passage, sentence: Sentence, number: Number) -> bool:
+    before = [n.end for n in passage.numbers_in(sentence.start, number.start)]
+    return says_any(passage, _OTHER_AIR, max(before, default=sentence.start), number.start)
 
 
 def _behind_its_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
