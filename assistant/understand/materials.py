@@ -245,7 +245,7 @@ def _ducts(speech: Speech, runs: list[DuctRun]) -> list[Material]:
             speech.context.note,
         )
         for run in runs
-        if run.status == "added" and run.length_ft
+        if run.status == "added" and run.length_ft and run.shape == "round"
     ]
 
 
