@@ -7,7 +7,7 @@ import re
 from dataclasses import replace
 
 from assistant.records import Agreement, DuctRun
-from assistant.understand.answers import ANSWER, STATUSES, bare_answer, cut_at_commas, status_in
+from assistant.understand.answers import ANSWER, STATUSES, answered_bare, status_in
 from assistant.understand.claims import Price
 from assistant.understand.events import Speech
 from assistant.understand.lexicon import Wordings, wordings
@@ -26,6 +26,8 @@ _NOBODY = frozenset(_TABLE["people"]["nobody"])
 _OPENS_A_LIST = wordings((*_TABLE["price"]["opens"], *_TABLE["price"]["opens_talk"]))
 _POINTS_BACK, _ENDS_POINTING = (frozenset(_TABLE["bare"][key]) for key in ("points_back", "ends_pointing"))
 _ASKED_FIRST = tuple(said.split() for said in _TABLE["people"]["asked_first"])
+_AND_ANOTHER = tuple(["and", word] for word in ("a", "an", "another", "new", "for", "one"))
+_ALIKE = {word: words[0] for words in _TABLE["scope"]["alike"] for word in words}
 _LEAST_OF_A_LIST = 20  # dollars: "shoe rental's four dollars" behind an offer offers nothing
 _OFFICIAL = wordings(["inspector", "inspection", "permit"])
 # What follows an answer that says what it is about: "agreed to", "declined the humidifier".
@@ -116,7 +118,8 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
                 continue  # "they passed on a return, which was four eighty": the answer tells what it is of
             stop = here[number + 1].start if number + 1 < len(here) else end
             before = (start, cues[0][0]) if not number else (start, start)
-            scope = _priced_scope(passage, before, (edge, price.start), (price.end, stop))
+            ahead = (_behind_the_last(passage, edge, price.start) if number else edge, price.start)
+            scope = _priced_scope(passage, before, ahead, (price.end, stop))
             scope = scope if len(scope.split()) > 1 or scope and not runs else _proposed(runs) or scope
             if scope:
                 found.append((_agreement(speech, scope, cues[0][0], price.dollars), price.start))
@@ -124,10 +127,16 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
     return found
 
 
+def _behind_the_last(passage, start: int, end: int) -> int:
+    """ "… with the grille, and a media cabinet for three sixty": the next thing begins behind its "and"."""
+    joints = [at for at in range(start, end - 1) if passage.words(at, at + 2) in _AND_ANOTHER]
+    return joints[-1] + 1 if joints else start
+
+
 def _answered_at_once(passage, price: Price, end: int) -> bool:
     """ "Media cabinet, three ten, that's a yes": what was offered is told with its price and its answer."""
-    return any(says_any(passage, says, price.end, end) for says in STATUSES.values()) or any(
-        bare_answer(passage.lower[a:b]) for a, b in cut_at_commas(passage, price.end, end)
+    return any(says_any(passage, says, price.end, end) for says in STATUSES.values()) or answered_bare(
+        passage, price.end, end
     )
 
 
@@ -356,12 +365,16 @@ def _only_points(words: list[str]) -> bool:
     return bool(words) and words[0] in _POINTS_BACK and (len(words) == 1 or words[1] in _ENDS_POINTING)
 
 
+def _named_in(text: str) -> set[str]:
+    return {_ALIKE.get(word, word) for word in re.findall(r"[a-z]{3,}", text.lower())} - _pointing()
+
+
 def _best(said: str, scopes: list[str], *, alone: bool) -> int | None:
     """Which scope an answer is about: most words shared; when it names nothing itself (`alone`), the last one."""
     if not scopes:
         return None
-    words = set(re.findall(r"[a-z]{4,}", said.lower())) - _pointing()
-    shared = [len(words & set(re.findall(r"[a-z]{4,}", scope.lower()))) for scope in scopes]
+    words = _named_in(said)
+    shared = [len(words & _named_in(scope)) for scope in scopes]
     best = max(range(len(scopes)), key=lambda i: shared[i])
     if shared[best]:
         return best

@@ -12,6 +12,7 @@ ANSWER = {kind: wordings(_TABLE["answer"][kind]) for kind in ("offered", "pendin
 STATUSES = {status: ANSWER[status] for status in ("pending", "declined", "approved")}  # the first said counts
 _BARE = {status: frozenset(_TABLE["bare"][status]) for status in ("approved", "declined")}
 _BESIDE_A_BARE_ANSWER = frozenset(_TABLE["bare"]["beside"])
+_GOES_ON_BEHIND = frozenset(_TABLE["bare"]["goes_on_behind"])
 _SUPPOSED = frozenset(_TABLE["bare"]["supposed"])
 
 
@@ -34,3 +35,13 @@ def bare_answer(words: list[str]) -> str | None:
     """ "… , yes." and "… , no to that too": an answer that is nothing but one."""
     said = [word for word in words if word not in _BESIDE_A_BARE_ANSWER]
     return next((status for status, says in _BARE.items() if len(said) == 1 and said[0] in says), None)
+
+
+def answered_bare(passage: Passage, start: int, end: int) -> bool:
+    """Whether a clause is nothing but a yes or no; a "no" before another number, or before "scratch that", is none."""
+    clauses = cut_at_commas(passage, start, end)
+    for place, (a, b) in enumerate(clauses):
+        if bare_answer(passage.lower[a:b]):
+            follow = passage.words(*clauses[place + 1])[:1] if place + 1 < len(clauses) else ["."]
+            return bool(_GOES_ON_BEHIND.intersection(follow))
+    return False

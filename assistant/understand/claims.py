@@ -9,7 +9,7 @@ from __future__ import annotations
 import bisect
 from dataclasses import dataclass
 
-from assistant.understand.answers import ANSWER, STATUSES, bare_answer, cut_at_commas
+from assistant.understand.answers import ANSWER, STATUSES, answered_bare
 from assistant.understand.bind import best_sense
 from assistant.understand.clock import Moment
 from assistant.understand.lexicon import wordings
@@ -125,8 +125,9 @@ def _after_an_offer(passage: Passage, number: Number, found: list[Price]) -> boo
     )
     if number.value < 10 or number.end in passage.units or number.kind == "ordinal" or not closes:
         return False
-    if _named_just_before(passage, number) or number.start == start:
-        return False
+    ahead = number.start - (passage.lower[number.start - 1] == ",")
+    if _named_just_before(passage, number) or number.start == start or any(n.end == ahead for n in passage.names):
+        return False  # "suction line, fifty three, no, fifty five" is no offer turned down
     if number.value < 20 and not _thousands_dropped(passage, number):
         return False
     priced = {passage.sentence_of(price.start) for price in found}
@@ -144,7 +145,7 @@ def _after_an_offer(passage: Passage, number: Number, found: list[Price]) -> boo
 
 def _answered_behind(passage: Passage, start: int, end: int) -> bool:
     """Whether somebody's yes or no, or their waiting, follows in the same sentence."""
-    if any(bare_answer(passage.lower[a:b]) for a, b in cut_at_commas(passage, start, end)):
+    if answered_bare(passage, start, end):
         return True
     by_somebody = says_any(passage, ANSWER["people"], start, end) or _THATS.intersection(passage.lower[start:end])
     return bool(by_somebody) and any(says_any(passage, says, start, end) for says in STATUSES.values())

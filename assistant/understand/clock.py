@@ -54,6 +54,7 @@ _PARTS_OF_THE_DAY = (
     "tomorrow morning",
     "sharp",
 )
+_BEHIND_AN_HOUR = frozenset([".", ",", ";", "for", "and", "so", "to", "sharp", "with", "when", "if", "but"])
 _MORNING = frozenset({"am", "morning"})
 _AFTERNOON = frozenset({"pm", "afternoon", "evening", "tonight", "night", "supper"})
 
@@ -393,7 +394,15 @@ def _joined(found: list[Moment], passage: Passage) -> list[Moment]:
             joined[-1] = Moment(last.start, moment.end, day, moment.time or last.time, last.sure or moment.sure)
         else:
             joined.append(moment)
-    return [moment for moment in joined if moment.day or moment.time]
+    return [_at_one(passage, moment) for moment in joined if moment.day or moment.time]
+
+
+def _at_one(passage: Passage, moment: Moment) -> Moment:
+    """ "Friday at one for the disconnect": behind a day the bare "one" is an hour, unless it counts a thing."""
+    words = passage.words(moment.end, moment.end + 3)
+    if moment.time or words[:2] != ["at", "one"] or words[2:] and words[2] not in _BEHIND_AN_HOUR:
+        return moment
+    return Moment(moment.start, moment.end + 2, moment.day, "13:00", moment.sure)
 
 
 @functools.cache

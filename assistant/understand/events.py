@@ -224,7 +224,7 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
     result = any(says_any(passage, _INSPECTION[key], start, end) for key in ("passed", "failed"))
     open_before = [e for e in speech.context.job.events if e.kind == "inspection"]
     to_come = says_any(passage, _INSPECTION["scheduled"], start, end)
-    if about and not result and not named and says_any(passage, _INSPECTION["called"], start, end):
+    if about and not result and says_any(passage, _INSPECTION["called"], start, end):
         return [], going  # "call the inspector tomorrow" is ours to do
     booked = named and going and to_come and speech.moment_in(start, end)
     if not about and not booked and not (named and result and (going or open_before or _leads(passage, start))):

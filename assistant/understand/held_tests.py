@@ -70,10 +70,25 @@ def find_test_events(passage: Passage, context: Context, readings: list[Reading]
             or _still_there(passage, kind, values)
             or (_by_needle(kind, values, earlier) if held else None)
         )
+        if outcome == "passed" and (lost := _lost_before(kind, values)):
+            found.append(Event(kind, None, "failed", None, lost.said, lost.system, None, context.note))
         if outcome:
             last = (values or held)[-1]
             found.append(Event(kind, None, outcome, None, last.said, last.system, None, context.note))
     return found
+
+
+def _lost_before(kind: str, values: list[Reading]) -> Reading | None:
+    """The reading that showed a first test lost, where pressure was put on again: 500, 482, then 510."""
+    width = _TABLE["pressure_test"]["needle_width_psi"]
+    if kind != "pressure_test":
+        return None
+    drops = (
+        (at, low)
+        for at, (high, low) in enumerate(zip(values, values[1:], strict=False))
+        if low.value < high.value - width
+    )
+    return next((low for at, low in drops if any(later.value > low.value + width for later in values[at + 2 :])), None)
 
 
 def _spoken(passage: Passage, kind: str) -> str | None:

@@ -16,6 +16,7 @@ _FOR_WHAT_WAS_AGREED = frozenset(_TABLE["open"]["for_what_was_agreed"])
 _FIRE, _FURNACE = wordings(_TABLE["fire"]["say"]), wordings(["furnace", "burner", "burners", "gas"])
 _DONE, _NOT_DONE = wordings(_TABLE["done"]["say"]), wordings(_TABLE["done"]["not_this"])
 _DROPPED = wordings(_TABLE["dropped"]["say"])
+_LATER_TODAY = wordings(["this afternoon", "this evening"])
 _LIST_OPENS = wordings(_TABLE["list"]["opens"])
 _BEHIND_AN_OPENING = ([":"], [","], ["is"], ["are"], ["'s"], ["-"])
 _HEARING_BACK, _ONLY_WITH_A_DAY, _BEFORE_A_VERB, _NOT_OURS, _JUST_SAID, _IMPERATIVES, _WITHOUT_A_DAY, _NO_WORK = (
@@ -351,7 +352,7 @@ def _due(speech: Speech, start: int, end: int) -> str | None:
     inside = [m for m in speech.moments if start <= m.start < end]
     dated = [m for m in inside if m.day and m.day >= speech.context.date] or [m for m in inside if m.time and m.sure]
     if not dated:
-        return None
+        return speech.context.date.isoformat() if says_any(speech.passage, _LATER_TODAY, start, end) else None
     first = dated[0]
     return first.when(speech.context.date)
 
