@@ -55,7 +55,7 @@ _DURATIONS = frozenset(
 )  # one of them, or a unit of time, is in every duration
 _WHOLE = frozenset({"full", "solid", "good", "whole", "straight"})  # "a full hour"
 _AN_HOUR_ON = (["later"], ["'s", "up"], ["is", "up"], ["was", "up"], ["'s", "gone"])
-_OPENS_A_DURATION = frozenset({"a", "an", "couple", "hour"})  # but for a number
+_OPENS_A_DURATION = frozenset({"a", "an", "couple", "hour", "day"})  # but for a number
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,25 +301,31 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
     an_hour_on = words[at] == "hour" and any(words[at + 1 : at + 1 + len(on)] == on for on in _AN_HOUR_ON)
     if an_hour_on and not (at and words[at - 1] in ("an", "half")):
         return Duration(at, at + 1, 60.0)
+    if words[at] in ("hour", "day") and (extra := _and_more(words, at + 1)) and not (at and words[at - 1] == "half"):
+        return _of_one(at, extra[0], words[at], 1 + extra[1])  # "took me a good day and a half"
     if words[at : at + 2] in (["an", "hour"], ["a", "minute"], ["a", "day"]):
         end, minutes = at + 2, 60.0 if words[at + 1] == "hour" else 1.0
+        extra = _and_more(words, end)
         if words[at + 1] == "day":
-            return Duration(at, at + 2, 1440.0, 1.0)
-        if extra := _and_more(words, end):
+            return _of_one(at, extra[0] if extra else end, "day", 1 + extra[1] if extra else 1.0)
+        if extra:
             return Duration(at, extra[0], minutes * (1 + extra[1]))
         rest = numbers.get(end + 1 if words[end : end + 1] == ["and"] else end)
         if rest and minutes == 60 and (unit := passage.units.get(rest.end)) and unit.kinds[0] == "min":
             return Duration(at, unit.end, minutes + rest.value)  # "an hour and ten minutes"
         return Duration(at, end, minutes)
-    if words[at] == "a" and words[at + 1 : at + 2] and words[at + 1] in _WHOLE and words[at + 2 : at + 3] == ["hour"]:
-        return Duration(at, at + 3, 60.0)
+    if words[at] == "a" and words[at + 1 : at + 2] and words[at + 1] in _WHOLE:
+        extra = _and_more(words, at + 3) or (at + 3, 0.0)
+        if words[at + 2 : at + 3] in (["hour"], ["day"]):
+            return _of_one(at, extra[0], words[at + 2], 1 + extra[1])
     if words[at : at + 3] in (["a", "couple", "of"], ["couple", "of", "hours"]) and "hours" in words[at : at + 4]:
         return Duration(at, at + words[at : at + 4].index("hours") + 1, 120.0)
     if number is None or number.kind == "ordinal":
         return None
     unit_at = number.end + 1 if words[number.end : number.end + 1] == ["-"] else number.end
     if words[unit_at : unit_at + 1] in (["day"], ["days"]) and number.value < 60:
-        return Duration(at, unit_at + 1, number.value * 1440, number.value)
+        extra = _and_more(words, unit_at + 1) or (unit_at + 1, 0.0)
+        return _of_one(at, extra[0], "day", number.value + extra[1])
     unit = passage.units.get(unit_at)
     if unit is None or unit.kinds[0] not in _TIME_UNITS:
         return None
@@ -333,6 +339,11 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
         if rest and (rest_unit := passage.units.get(rest.end)) and rest_unit.kinds[0] == "min":
             return Duration(at, rest_unit.end, minutes + rest.value)
     return Duration(at, end, minutes)
+
+
+def _of_one(start: int, end: int, unit: str, how_many: float) -> Duration:
+    day = unit == "day"
+    return Duration(start, end, how_many * (1440 if day else 60), how_many if day else None)
 
 
 def _and_more(words: list[str], at: int) -> tuple[int, float] | None:

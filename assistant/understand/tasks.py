@@ -33,7 +33,7 @@ _HEARING_BACK, _ONLY_WITH_A_DAY, _BEFORE_A_VERB, _NOT_OURS, _JUST_SAID, _IMPERAT
 )
 _SUBJECT_OF_OURS = frozenset({"i", "we", "'m", "'re", "you"})
 _SUBJECTS = [["i"], ["we"], ["he"], ["she"], ["they"]]
-_THEIRS = frozenset("he she they he's she's that 's who owner manager landlord".split())
+_THEIRS = frozenset({"that", "'s", "who", *load_table("agreements.toml")["answer"]["people"]})
 _SOMETHING = frozenset("the a an him her them that those my our it this these another two three four".split())
 _PRONOUNS = frozenset(_TABLE["pronouns"]["say"])
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
