@@ -36,7 +36,8 @@ _UNREADABLE = frozenset(load_table("cues.toml")["role"]["unreadable"])
 _OTHER_PLATES = tuple([word] for word in load_table("cues.toml")["role"]["other_plates"])
 _SEPARATES = frozenset({",", ";", "and", "but", "so"})
 _STOPS = frozenset({",", ".", ";"})
-_SAYS_WHERE = frozenset("on by per from off inside in of the its their that it".split())
+_SAYS = frozenset("says said wants asks calls for gives shows has had".split())
+_SAYS_WHERE = frozenset("on by per from off inside in of the its their that it is 's was what".split())
 _CUES = ("target", "plate", "rated", "estimated", "guess")
 _NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
 
@@ -154,6 +155,8 @@ def _closes_a_clause(passage: Passage, before: int, start: int, stop: int) -> bo
     """ "Eleven on the sticker, ninety one outside": right behind the value before, and nothing of it is said after."""
     leads_to_it = _SAYS_WHERE.issuperset(passage.words(before, start))
     by_where = start > before
+    while by_where and stop < len(passage.lower) and passage.lower[stop] in _SAYS:
+        stop += 1  # "… is what the chart says"
     return leads_to_it and stop < len(passage.lower) and passage.lower[stop] in (_SEPARATES if by_where else _STOPS)
 
 

@@ -60,6 +60,8 @@ def _all_told(said: str) -> str:
         ("Liq line drier 60 cu in. Suct accumulator 40 lb.", ""),
         ("Noise is 72 db at the lot line.", ""),
         ("The T is 3 ft off the trunk.", ""),
+        ("Pipe's 1 1/8 OD. OA 200 cfm.", ""),
+        ("Amb CO 3 ppm.", "3 ambient_carbon_monoxide"),
     ],
 )
 def test_what_is_typed_short_is_what_it_stands_for(said, told):
@@ -109,6 +111,18 @@ def test_what_is_typed_short_is_what_it_stands_for(said, told):
         (
             "Nitrogen test at six hundred, wait half an hour, five ninety.",
             "600 test_pressure superseded, 30 test_duration pressure_test, 590 test_pressure",
+        ),
+        (
+            "Nitrogen, five forty. An hour later it's down at five twenty eight and no, it wasn't the weather.",
+            "540 test_pressure superseded, 60 test_duration pressure_test, 528 test_pressure",
+        ),
+        (
+            "Nitrogen pressure started at five twenty and after lunch, fifty minutes, read five twenty.",
+            "520 test_pressure, 50 test_duration pressure_test",
+        ),
+        (
+            "Triple evac, last one got to one eighty, held two ten for fifteen minutes.",
+            "180 vacuum_level superseded, 210 vacuum_level, 15 test_duration evacuation",
         ),
         # a pump is no nitrogen, nor the other way round
         (
@@ -193,11 +207,21 @@ def test_what_the_hood_comes_to_may_stand_far_from_it(said, told):
         ("New forty microfarad run cap went in.", "40 capacitance run rated"),
         ("Run cap reads a forty.", "40 capacitance run"),
         (
+            "Dual cap, forty five seven and a half, reads forty four and seven point one.",
+            "45 capacitance herm rated, 7.5 capacitance fan rated, 44 capacitance herm, 7.1 capacitance fan",
+        ),
+        (
             "The tag says 14.1 RLA on the compressor and it's drawing eleven nine.",
             "14.1 compressor_current rated, 11.9 compressor_current",
         ),
         ("TXV. Still nine on the sticker, eighty eight outside.", "9 subcooling target, 88 outdoor_temp"),
         ("Piston. Fourteen by the chart, suction sixty six.", "14 superheat target, 66 suction_pressure"),
+        ("CFM 1200 was the design, CFM 980 is what I got.", "1200 system_airflow target, 980 system_airflow"),
+        ("Twelve is the target, ten point five subcool.", "12 subcooling target, 10.5 subcooling"),
+        (
+            "Head three forty is what the chart says, three twenty two is what I've got.",
+            "340 liquid_pressure rated, 322 liquid_pressure",
+        ),
         ("Somebody wrote eleven subcool on the lid.", "11 subcooling target"),
         ("The last guy wrote subcool nine inside the panel.", "9 subcooling target"),
         ("Eight of subcool is wrote on the door.", "8 subcooling target"),
@@ -243,6 +267,15 @@ def test_whose_figure_it_is_tells_its_role(said, told):
         ("Another nine ounces across the scale and she leveled out.", "0.5625 refrigerant_added"),
         ("Old charge is out, five pounds two ounces of it.", "5.125 refrigerant_recovered"),
         ("All the refrigerant's out, weighed two pounds nine.", "2.5625 refrigerant_recovered"),
+        (
+            "Sucked out six pounds ten, weighed back in seven pounds two.",
+            "6.625 refrigerant_recovered, 7.125 refrigerant_added",
+        ),
+        (
+            "Out came four pounds fourteen, in went five pounds four.",
+            "4.875 refrigerant_recovered, 5.25 refrigerant_added",
+        ),
+        ("Charge is out of spec, two pounds low.", ""),
         ("Cylinder's at eighteen pounds on the scale.", ""),
         ("Comes to twelve ounces by the sticker.", ""),
         ("Needs about six ounces more but my jug's empty.", ""),
