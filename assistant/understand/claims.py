@@ -26,6 +26,10 @@ _RIGHT_BEFORE_A_LARGE_ONE = (*_RIGHT_BEFORE, *_PRICE["right_before_a_large_one"]
 _LAST_WORDS = tuple({said.split()[-1] for said in _RIGHT_BEFORE_A_LARGE_ONE})
 _TOLD_THE = tuple([verb, "the"] for verb in load_table("agreements.toml")["people"]["told"])
 _ANSWERS = tuple(ANSWER[kind] for kind in ("approved", "declined", "offered", "pending"))
+_MEASURED = frozenset(
+    "suction_pressure liquid_pressure suction_line_temp liquid_line_temp subcooling superheat vacuum_level"
+    " test_pressure total_static_pressure system_airflow manifold_pressure gas_inlet_pressure flame_current".split()
+)
 _THATS = frozenset({"that", "yes", "no"})
 _OPENS_TALK = wordings(_PRICE["opens_talk"])
 _OPENS_AN_OFFER = wordings(_PRICE["opens"])
@@ -128,6 +132,8 @@ def _after_an_offer(passage: Passage, number: Number, found: list[Price]) -> boo
     ahead = number.start - (passage.lower[number.start - 1] == ",")
     if _named_just_before(passage, number) or number.start == start or any(n.end == ahead for n in passage.names):
         return False  # "suction line, fifty three, no, fifty five" is no offer turned down
+    if any(_MEASURED.intersection(name.quantities()) for name in passage.names_in(start, number.start)):
+        return False  # "head's at three forty, no, three fifty", whatever was talked over before
     if number.value < 20 and not _thousands_dropped(passage, number):
         return False
     priced = {passage.sentence_of(price.start) for price in found}

@@ -74,3 +74,16 @@ def test_a_pressure_in_talk_of_offers_is_still_a_pressure():
 def test_a_price_never_becomes_a_reading():
     said = "Wrote it all up for the owner. Second return, twelve inch flex, seven twenty five, she's good with that."
     assert current(said) == {}
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ("Talked to the owner. Head's at 340, no, 350.", {"liquid_pressure": 350}),
+        ("Suction line, fifty three, no, scratch that, fifty five and a half.", {"suction_line_temp": 55.5}),
+        ("Sat down with the manager. Suction's one eighteen, she says it's cold.", {"suction_pressure": 118}),
+    ],
+)
+def test_a_value_put_right_is_never_an_offer_turned_down(said, expected):
+    assert current(said) == expected
+    assert note(said).agreements == ()
