@@ -565,7 +565,10 @@ def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: li
 
 
 def _worked_on(passage: Passage, sentence: Sentence) -> list[str]:
-    """What the sentences before name without a number: "Pulled the flame sensor. Cleaned it, now it's four point one"."""
+    """What the sentences before name without a number: "Pulled the flame sensor. Cleaned it, now it's four point one".
+
+    Quantities, the nearest last.
+    """
     found = []
     for start, end in passage.sentences[max(0, sentence.place - 2) : sentence.place]:
         if not passage.numbers_in(start, end):
