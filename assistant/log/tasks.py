@@ -13,6 +13,8 @@ _PLAIN = frozenset(
     " owe him her his its it's i'll i'm we'll we're remind make sure monday tuesday wednesday thursday friday saturday"
     " sunday get got take put come coming call first thing last next next".split()
 )
+_ON_A_GAUGE = frozenset({"vacuum_level", "test_pressure"})
+_READ_BY_OTHERS = frozenset({"meter", "contract", "owner", "manual", "inspector"})
 # What happened, and which open tasks that finishes.
 _CLOSES = {"first_fire": ("fire", "furnace"), "delivery": ("deliver",)}
 
@@ -33,6 +35,8 @@ def settle_tasks(tasks: tuple[Task, ...], note: Note) -> tuple[Task, ...]:
         if event.kind == "part_replaced" and event.what:
             part = event.what.lower().split()[0]
             _close_where(settled, note, lambda what, p=part: p in what and "fix" in what)
+    if any(r.quantity in _ON_A_GAUGE and r.role == "measured" for r in note.readings):
+        _close_read(settled, note)
     for answered in note.agreements:
         if answered.status in ("approved", "declined"):
             _close_heard_back(settled, note, _stems(answered.scope))
@@ -70,6 +74,14 @@ def _closed_by(tasks: list[Task], new: Task) -> list[int]:
         for place, task in enumerate(tasks)
         if task.status == "open" and task.note != new.note and _stems(task.what) & stems and not _is_recheck(task)
     ]
+
+
+def _close_read(tasks: list[Task], note: Note) -> None:
+    """ "I'll read the gauge in the morning", and in the morning a vacuum or a test pressure is told."""
+    for place, task in enumerate(tasks):
+        words = set(re.findall(r"[a-z]+", task.what.lower()))
+        if task.status == "open" and task.note != note.id and "read" in words and not words & _READ_BY_OTHERS:
+            tasks[place] = replace(task, status="done", due=None)
 
 
 def _close_heard_back(tasks: list[Task], note: Note, scope: set[str]) -> None:

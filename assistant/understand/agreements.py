@@ -93,7 +93,7 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
     offered_at = -9  # the sentence in which something was last offered
     for place, (start, end) in enumerate(passage.sentences):
         here = [p for p in prices if start <= p.start < end and p.per is None]
-        cues = find_all(passage, ANSWER["offered"], start, end)
+        cues = [cue for cue in find_all(passage, ANSWER["offered"], start, end) if not _passive(passage, cue)]
         if not cues and here:
             told_at_once = (place - offered_at <= 2 and here[0].dollars >= _LEAST_OF_A_LIST) or (
                 _answered_at_once(passage, here[0], end) and not _answers_ahead(passage, place, prices)
@@ -126,6 +126,11 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
                 found.append((_agreement(speech, scope, cues[0][0], price.dollars), price.start))
             edge = price.end
     return found
+
+
+def _passive(passage, cue: tuple[int, int]) -> bool:
+    """ "I have been offered a mug"."""
+    return passage.words(cue[0] - 1, cue[0]) in (["been"], ["was"], ["got"], ["being"])
 
 
 def _behind_the_last(passage, start: int, end: int) -> int:

@@ -99,13 +99,16 @@ def find_events(speech: Speech) -> list[Event]:
     if not told and no_inspection and _PERMIT["words"] not in passage.wordings:
         return []
     found: list[Event] = []
+    of_permits = False  # the sentence before told of permits, for "electrical's only been applied for" in the next
     inspection: Event | None = None  # the inspection being told about, for "electrical passed" in a later sentence
     for place, (start, end) in enumerate(passage.sentences):
         permits: list[Event] = []
         inspections: list[Event] = []
-        for a, b, is_of_permits in _parts_of(speech, start, end):
+        goes_on = of_permits and _goes_on_about_permits(passage, start, end)
+        of_permits = goes_on or says_any(passage, _PERMIT["words"], start, end)
+        for a, b, is_of_permits in [(start, end, True)] if goes_on else _parts_of(speech, start, end):
             if is_of_permits:
-                permits += _permits(speech, a, b)
+                permits += _permits(speech, a, b, goes_on)
             elif not no_inspection:
                 told_here, inspection = _inspections(speech, a, b, inspection, found + inspections)
                 inspections += told_here
@@ -157,9 +160,15 @@ def _inspector_comes_back(passage: Passage, start: int, end: int) -> bool:
 # ---------------------------------------------------------------- permits
 
 
-def _permits(speech: Speech, start: int, end: int) -> list[Event]:
+def _goes_on_about_permits(passage: Passage, start: int, end: int) -> bool:
+    """ "Electrical's only been applied for", right behind a sentence about permits."""
+    told = says_any(passage, _PERMIT["words"], start, end) or says_any(passage, _INSPECTION["words"], start, end)
+    return not told and bool(_trades(passage, start, start + 3)) and bool(_permit_outcome(passage, start, end))
+
+
+def _permits(speech: Speech, start: int, end: int, goes_on: bool = False) -> list[Event]:
     passage = speech.passage
-    if not says_any(passage, _PERMIT["words"], start, end):
+    if not goes_on and not says_any(passage, _PERMIT["words"], start, end):
         return []
     found = []
     clauses = speech.clauses(start, end)

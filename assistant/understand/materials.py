@@ -262,7 +262,9 @@ def _alone_in_its_sentence(passage: Passage, duration: Duration, place: int) -> 
     before = passage.sentences[place - 1] if place else (0, 0)
     after = passage.sentences[place + 1] if place + 1 < len(passage.sentences) else (0, 0)
     tested = any(says_any(passage, _OF_A_TEST, *stretch) for stretch in (before, after))
-    return bool(in_hours) and place > 0 and not tested and _SAYS_NOTHING.issuperset(rest)
+    opens = duration.start == start and passage.words(duration.end, duration.end + 1) in ([","], ["all"])
+    said_alone = _SAYS_NOTHING.issuperset(rest) or opens and not passage.numbers_in(duration.end, end)
+    return bool(in_hours) and place > 0 and not tested and said_alone
 
 
 def _more_hours(passage: Passage, duration: Duration, end: int) -> list[float]:

@@ -279,6 +279,8 @@ def _waits_behind(speech: Speech, start: int, end: int) -> str | None:
 def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due: str | None) -> bool:
     """Vague openings ("order", "be back") only count with a coming day; "got to" not before a place."""
     said = speech.passage.phrase(cue[0], cue[1])
+    if said == "it'll be":  # "it'll be Thursday at eight", not "it'll be here Thursday"
+        return any(moment.day and moment.start <= cue[1] + 1 <= moment.end for moment in speech.moments)
     if said in _ONLY_WITH_A_DAY:
         return due is not None
     if said in ("waiting on", "waiting for"):

@@ -522,6 +522,7 @@ def _switched_system(listening: Listening, number: Number, previous: Heard) -> b
     ) in (["is"], ["'s"], ["a"], ["at"])
 
 
+_DRIER = frozenset({"drier", "dryer", "strainer"})
 _FAR = 1.0  # of its earlier value: a value that more than doubled moved far
 
 
@@ -533,6 +534,10 @@ def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: li
     passage = listening.passage
     if "move" not in passage.cues or number.end in passage.units:
         return None
+    if passage.words(number.end, number.end + 1) in (["in"], ["out"]) or _DRIER.intersection(
+        passage.words(sentence.start, number.start)
+    ):
+        return None  # "now the drier's ninety one in and eighty two out"
     near = passage.words(max(sentence.start, number.start - 8), number.start)
     cues = [start for start, _ in passage.cues["move"]]
     ahead = any(sentence.start <= start < number.start for start in cues)
