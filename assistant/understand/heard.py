@@ -10,7 +10,7 @@ from assistant.understand.clock import Moment
 from assistant.understand.context import Context
 from assistant.understand.number import Number
 from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage
-from assistant.understand.roles import Role, role_of, speaks_of_roles, unspoken_role
+from assistant.understand.roles import Role, of_a_new_capacitor, role_of, speaks_of_roles, unspoken_role
 from assistant.understand.systems import SystemMention
 from assistant.understand.topics import Topics
 from assistant.units import quantities, same_kind, to_contract, unit_of
@@ -74,6 +74,8 @@ def end_of(passage: Passage, number: Number) -> int:
 def role_in(passage: Passage, sentence: Sentence, item: Heard, names: list[Name]) -> Role:
     """The role of a value, from its own stretch of words: back to the number before, on to the next number or name."""
     number = item.number
+    if item.sense.quantity == "capacitance" and of_a_new_capacitor(passage, number):
+        return Role("rated", True)
     if not speaks_of_roles(passage, sentence.start, sentence.end):
         return unspoken_role(item.sense.quantity, is_range=item.limits is not None)
     earlier = [

@@ -72,18 +72,16 @@ def role_of(
         if target and not plate:
             return Role("target", True)
         return Role("target" if quantity in _AIMED_FOR else "rated", True)
-    if quantity == "capacitance" and _of_a_new_one(passage, number):
-        return Role("rated", True)
     if _speaks(passage, "estimated", number, end, max(before, number.start - 7), min(after, end + 3)):
         return Role("estimated", True)
     return unspoken_role(quantity, is_range=is_range)
 
 
 _CAPACITORS = frozenset({"cap", "capacitor", "can"})
-_SHOWS = frozenset("read reads reading measure measures measured get getting got checks shows tests tested test".split())
+_SHOWS = frozenset("read reads reading measure measures measured get getting got checks shows tests tested".split())
 
 
-def _of_a_new_one(passage: Passage, number: Number) -> bool:
+def of_a_new_capacitor(passage: Passage, number: Number) -> bool:
     """ "Put in a new cap, fifty on the herm and five on the fan": what is printed on it, not measured."""
     start = passage.sentences[passage.sentence_of(number.start)][0]
     words = passage.words(start, number.start)
