@@ -265,7 +265,7 @@ def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
 def _only_due(speech: Speech, token: int) -> str | None:
     """The day of the sentence, where it names only one: "Next Tuesday, the fifteenth, I'm swapping the wheel"."""
     start, end = speech.passage.sentences[speech.passage.sentence_of(token)]
-    days = [m for m in speech.moments if start <= m.start < end and m.day]
+    days = [m for m in speech.moments if start <= m.start < end and m.day and m.day > speech.context.date]
     return _due(speech, start, end) if len(days) == 1 and days[0].start < token else None
 
 
@@ -280,7 +280,8 @@ def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due
     """Vague openings ("order", "be back") only count with a coming day; "got to" not before a place."""
     said = speech.passage.phrase(cue[0], cue[1])
     if said == "it'll be":  # "it'll be Thursday at eight", not "it'll be here Thursday"
-        return any(moment.day and moment.start <= cue[1] + 1 <= moment.end for moment in speech.moments)
+        opens = cue[1] + (speech.passage.lower[cue[1] : cue[1] + 1] in (["on"], ["around"], ["about"]))
+        return any(moment.day and moment.start == opens for moment in speech.moments)
     if said in _ONLY_WITH_A_DAY:
         return due is not None
     if said in ("waiting on", "waiting for"):
