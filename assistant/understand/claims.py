@@ -436,6 +436,8 @@ def _counts_ducts(passage: Passage, number: Number) -> bool:
         return True  # "the one return"
     while passage.words(at, at + 1) and passage.lower[at] in _SORT_OF_DUCT and at < number.end + 3:
         at += 1  # "9 supply takeoffs"
+    if any(other.start == at + 1 for other in passage.numbers):
+        return False  # a recogniser's "26 lines 241" for "26, line's 241"
     return number.value in range(1, 31) and not _SEVERAL_DUCTS.isdisjoint(passage.words(at, at + 1))
 
 
