@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import functools
 import re
+from bisect import bisect_left
+from collections import defaultdict
 from dataclasses import replace
 
 from assistant.records import Agreement, DuctRun
@@ -58,6 +60,9 @@ _CLOSED = re.compile(
 
 def find_agreements(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
     """Offers with their prices, then the answers matched to them or to what the job had pending."""
+    if not prices and none_said(speech.passage, (_ANSWER["offered"], *_STATUSES.values())):
+        return []
+    speech = replace(speech, people=people_in(speech.passage, 0, len(speech.passage.lower)))
     return _answered(speech, _offers(speech, prices, runs), prices)
 
 
@@ -82,8 +87,12 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
     if not prices and _ANSWER["offered"] not in passage.wordings:
         return found
     offered_at = -9  # the sentence in which something was last offered
+    totals: dict[int, list[Price]] = defaultdict(list)  # prices that are no rates, by sentence
+    for price in prices:
+        if price.per is None:
+            totals[passage.sentence_of(price.start)].append(price)
     for place, (start, end) in enumerate(passage.sentences):
-        here = [p for p in prices if start <= p.start < end and p.per is None]
+        here = totals.get(place, [])
         cues = find_all(passage, _ANSWER["offered"], start, end)
         if not cues and here:
             cues = _told_somebody(passage, start, end) or ([(start, start)] if place - offered_at <= 2 else [])
@@ -187,10 +196,11 @@ def _scope(text: str) -> str:
 
 def _person(speech: Speech, token: int) -> str:
     """Who it is agreed with: the nearest person named up to here in the note; the owner unless told otherwise."""
-    named = people_in(speech.passage, 0, len(speech.passage.lower))
-    start, end = speech.passage.sentences[speech.passage.sentence_of(min(token, len(speech.passage.lower) - 1))]
-    before = [span for span in named if span[0] <= token or start <= span[0] < end] or named
-    return speech.passage.phrase(before[-1][0], before[-1][1]) if before else "owner"
+    passage, people = speech.passage, speech.people
+    if not people:
+        return "owner"
+    end = passage.sentences[passage.sentence_of(min(token, len(passage.lower) - 1))][1]
+    return passage.phrase(*people[bisect_left(people, (end,)) - 1])  # where nobody was named yet, the last of all
 
 
 # ---------------------------------------------------------------- answers

@@ -358,9 +358,10 @@ def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:
     """ "the eight foot ladder", "a 440 volt can": a size, then the thing that has it."""
     if unit is None or unit.kinds[0] not in _SIZED_THINGS:
         return False
-    follow = passage.lower[unit.end : unit.end + 1]
+    if unit.end == len(passage.lower) or passage.lower[unit.end] not in _SIZED_THINGS[unit.kinds[0]]:
+        return False
     start = passage.sentences[passage.sentence_of(number.start)][0]
-    behind = unit.end + (follow == ["of"])  # "half an inch of static"
-    named = any(name.start <= behind < name.end for name in passage.names)
-    named = named or any(start <= n.start < number.start and "line_set_length" in n.quantities() for n in passage.names)
-    return bool(follow) and not named and follow[0] in _SIZED_THINGS[unit.kinds[0]]
+    behind = unit.end + (passage.lower[unit.end] == "of")  # "half an inch of static"
+    before = passage.names_in(start, number.start)
+    named = passage.name_at(behind) or any("line_set_length" in name.quantities() for name in before)
+    return not named

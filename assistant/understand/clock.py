@@ -114,7 +114,7 @@ def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) 
         return Moment(at, at + 3, today + timedelta(days=2), None, True)
     if word == "yesterday":
         return Moment(at, at + 1, today - timedelta(days=1), None, True)
-    if words[:3] == ["in", "the", "morning"] and not _time_just_before(passage, at, numbers):
+    if words[:3] == ["in", "the", "morning"] and not passage.number_ending(at):
         return Moment(at, at + 3, today + timedelta(days=1), None, False)
     if words[:3] == ["first", "thing", "in"] or words[:2] == ["next", "morning"]:
         return Moment(at, at + (5 if words[2:3] == ["in"] else 2), today + timedelta(days=1), None, True)
@@ -348,10 +348,6 @@ def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure
     elif _MORNING.intersection(around) and hour == 12:
         hour = 0
     return Moment(start, end, None, f"{hour:02d}:{minute:02d}", sure)
-
-
-def _time_just_before(passage: Passage, at: int, numbers: dict[int, Number]) -> bool:
-    return any(number.end == at for number in passage.numbers)
 
 
 def _joined(found: list[Moment], passage: Passage) -> list[Moment]:

@@ -49,7 +49,7 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
             start -= 0 if not behind_r else len(before) if before == ["r", "-"] else 1
             passage.take(start, end)
             found.append((start, refrigerant))
-            passage.numbers = [n for n in passage.numbers if n.end <= start or n.start >= end]
+            passage.drop_numbers(start, end)
     return sorted(found)
 
 
@@ -64,8 +64,7 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
     ):
         return False
     sized = any(
-        first <= n.start < last and (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton"
-        for n in passage.numbers
+        (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton" for n in passage.numbers_in(first, last)
     )
     return sized or any(says_any(passage, says, first, last) for says in _METERING_DEVICES.values())
 
@@ -161,7 +160,7 @@ def _label_behind(passage: Passage, end: int) -> str | None:
         stop += 1
     words = passage.words(end, stop)
     if not any(any(c.isdigit() for c in w) for w in words) and not any(
-        n.start in range(end, stop) for n in passage.numbers
+        passage.numbers_in(end, stop)
     ):
         return None
     passage.take(end, stop)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from assistant.records import Event
 from assistant.understand.clock import Moment
 from assistant.understand.context import Context
-from assistant.understand.lexicon import Wordings, lists_of, wordings
-from assistant.understand.passage import Passage
+from assistant.understand.lexicon import Spans, Wordings, lists_of, wordings
+from assistant.understand.passage import Passage, beginning_in, covering
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, none_said, says_any
@@ -70,9 +70,16 @@ class Speech:
     context: Context
     systems: list[SystemMention]
     moments: list[Moment]
+    people: Spans = field(default_factory=list)  # who is named, where it matters: something was offered or answered
+
+    def moments_in(self, start: int, end: int) -> list[Moment]:
+        return beginning_in(self.moments, start, end)
 
     def moment_in(self, start: int, end: int) -> Moment | None:
-        return next((m for m in self.moments if start <= m.start < end), None)
+        return next(iter(self.moments_in(start, end)), None)
+
+    def moment_at(self, token: int) -> Moment | None:
+        return covering(self.moments, token)
 
     def when_in(self, start: int, end: int) -> str | None:
         moment = self.moment_in(start, end)
@@ -348,7 +355,7 @@ def _others(speech: Speech, told: list[_Kind], start: int, end: int, permits: li
         when = _near_moment(speech, spans[0], start, end)
         if row.needs_time and when is None:
             continue
-        if row.right_before_a_time and not any(m.time and m.start == spans[0][1] for m in speech.moments):
+        if row.right_before_a_time and not any(m.time for m in speech.moments_in(spans[0][1], spans[0][1] + 1)):
             continue
         if spans[0] == next(iter(find_all(passage, _IT_WAS_THE, start, end)), None) and not says_any(
             passage, _PARTS, start, end
@@ -379,7 +386,7 @@ def _others(speech: Speech, told: list[_Kind], start: int, end: int, permits: li
 
 
 def _near_moment(speech: Speech, span: tuple[int, int], start: int, end: int) -> str | None:
-    inside = [m for m in speech.moments if start <= m.start < end]
+    inside = speech.moments_in(start, end)
     if not inside:
         return None
     inside = [m for m in inside if m.time] or inside

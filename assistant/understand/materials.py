@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from assistant.records import DuctRun, Equipment, Labour, Material, Reading
 from assistant.understand.claims import Duration, Price
 from assistant.understand.events import Speech
-from assistant.understand.lexicon import Wordings, lists_of, wordings
+from assistant.understand.lexicon import Spans, Wordings, lists_of, wordings
 from assistant.understand.number import Number
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, none_said, says_any
@@ -61,10 +61,10 @@ def find_materials(
     passage = speech.passage
     found: dict[str, Material] = {}
     items = [] if none_said(passage, _ITEM_SAYS) else [item for item in _ITEMS if item.say in passage.wordings]
-    spans = [(a, b) for item in items for a, b in find_all(passage, item.say)]
+    inner = _inside_another([span for item in items for span in find_all(passage, item.say)])
     for item in items:
         for start, end in find_all(passage, item.say):
-            if any(a <= start and end <= b and (a, b) != (start, end) for a, b in spans):
+            if (start, end) in inner:
                 continue  # part of a longer wording: a filter grille is no filter
             place = passage.sentence_of(start)
             stretch = _stretch(speech, start, place)
@@ -86,6 +86,16 @@ def find_materials(
     return [*_ducts(speech, runs), *_refrigerant(speech, readings, equipment), *found.values()]
 
 
+def _inside_another(spans: Spans) -> set[tuple[int, int]]:
+    """Those that stand within a longer one."""
+    inner, reach = set(), 0
+    for start, end in sorted(set(spans), key=lambda span: (span[0], -span[1])):
+        if end <= reach:
+            inner.add((start, end))
+        reach = max(reach, end)
+    return inner
+
+
 def _said_as(found: dict[str, Material]) -> list[str]:
     """The wordings of the items that were found: "seven eighths copper" is the copper tubing."""
     return [said for item in _ITEMS if item.name in found for said in item.say.said]
@@ -103,10 +113,9 @@ def _listed(speech: Speech, prices: list[Price]) -> list[Material]:
             cue = next((b for _, b in find_all(passage, says, start, end)), None)
             if cue is None or says_any(passage, _NO_LIST, start, end):
                 continue
-            for number in [*passage.numbers, *_articles(passage, cue, end)]:
+            for number in [*passage.numbers_in(cue, end), *_articles(passage, cue, end)]:
                 if (
-                    not cue <= number.start < end
-                    or number.start in money
+                    number.start in money
                     or number.start - cue > 25
                     or number.kind not in ("cardinal", "decimal")
                     or number.value > 500
@@ -152,13 +161,12 @@ def _contained(speech: Speech, prices: list[Price]) -> list[Material]:
 
 def _articles(passage, start: int, end: int) -> list[Number]:
     """ "two elbows, a collar and one filter drier": an article counts one."""
-    ends = {number.end for number in passage.numbers}
     return [
         Number(at, at + 1, ((1.0, 1.0),), plain_article=True)
         for at in range(start, end)
         if passage.lower[at] in ("a", "an", "one")
         and passage.words(at - 1, at) in ([","], ["and"], ["were"], ["used"], ["need"], ["ordered"], ["plus"])
-        and at not in ends
+        and passage.number_ending(at) is None
     ]
 
 
@@ -209,7 +217,7 @@ def _count(speech: Speech, item: _Item, stretch: tuple[int, int], at: int) -> tu
     for start, _ in sorted(containers, key=lambda span: (span[0] > at, abs(at - span[0]))):
         word = passage.lower[start]
         unit = "ft" if word in ("feet", "foot") else _singular(word)
-        number = next((n for n in passage.numbers if n.end == start), None)
+        number = passage.number_ending(start)
         if number:
             return number.value, unit
         if passage.words(max(0, start - 1), start) == ["both"]:
@@ -217,9 +225,8 @@ def _count(speech: Speech, item: _Item, stretch: tuple[int, int], at: int) -> tu
         if passage.words(max(0, start - 1), start) in (["a"], ["one"], ["another"]):
             return 1.0, unit
     for start, _ in find_all(passage, item.say, *stretch):
-        number = next(
-            (n for n in passage.numbers if n.end in (start, start - 1) and n.kind == "cardinal" and n.value < 100), None
-        )
+        before = (passage.number_ending(start - 1), passage.number_ending(start))
+        number = next((n for n in before if n and n.kind == "cardinal" and n.value < 100), None)
         if number and passage.words(number.start - 1, number.start) in _BY:
             number = _before_a_size(passage, number)
             return (number.value, "ea") if number else None
@@ -230,8 +237,9 @@ def _count(speech: Speech, item: _Item, stretch: tuple[int, int], at: int) -> tu
 
 def _before_a_size(passage, number: Number) -> Number | None:
     """ "Two twenty by twenty five filters": the count that stands before the size."""
-    first = next((n for n in passage.numbers if n.end == number.start - 1), None)
-    return first and next((n for n in passage.numbers if n.end == first.start and n.value < 100), None)
+    first = passage.number_ending(number.start - 1)
+    count = first and passage.number_ending(first.start)
+    return count if count and count.value < 100 else None
 
 
 def _ducts(speech: Speech, runs: list[DuctRun]) -> list[Material]:
@@ -315,8 +323,8 @@ def _people(speech: Speech) -> int | None:
     """How many worked: "three of us"; "me and two guys" is one more than is said, "just me" is one."""
     passage = speech.passage
     for start, _ in find_all(passage, _PEOPLE):
-        number = next((n for n in passage.numbers if n.end == start and n.value == int(n.value)), None)
-        if number and 1 <= number.value <= 30:
+        number = passage.number_ending(start)
+        if number and number.value == int(number.value) and 1 <= number.value <= 30:
             return int(number.value) + (passage.words(number.start - 2, number.start) in _ME_AND)
     if says_any(passage, _AND_A_HELPER):
         return 2

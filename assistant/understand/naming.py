@@ -60,7 +60,7 @@ def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
         return names
     kept = list(names)
     for first, second in zip(names, names[1:], strict=False):
-        cue = any(first.end <= a and b <= second.start for a, b in passage.cues["between"])
+        cue = passage.has_cue("between", first.end, second.start)
         number_between = bool(passage.numbers_in(first.end, second.start))
         near = second.start - first.end <= 7
         if cue and near and first in kept and not number_between and second.wordings != first.wordings:

@@ -8,6 +8,7 @@ reading, however much it looks like one.
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from dataclasses import replace
 
 from assistant.records import ADDING_UP, Reading
@@ -47,8 +48,11 @@ def find_readings(
     """
     free = [n for n in passage.numbers if passage.free(n.start, n.end)]
     slips = {slip.right.start: slip.wrong for slip in find_slips(passage, free)}
-    unsure = [moment for moment in moments if not moment.sure]
-    listening = Listening(passage, context, facts, systems, unsure, slips, find_topics(passage, context))
+    unsure = frozenset(at for moment in moments if not moment.sure for at in range(moment.start, moment.end))
+    apart: dict[int, list[Heard]] = defaultdict(list)
+    for item in special:
+        apart[item.sentence].append(item)
+    listening = Listening(passage, context, facts, systems, unsure, slips, find_topics(passage, context), apart)
     heard: list[Heard] = list(special)
     waiting: Name | None = None  # a name at the end of a sentence, its number perhaps in the next
     for place, (start, end) in enumerate(passage.sentences):
@@ -125,9 +129,8 @@ def _retract_slips(listening: Listening, earlier: list[Heard], heard: list[Heard
             slip.status = "retracted"
 
 
-def _rather_a_clock(bond: Bond, unsure: list[Moment]) -> bool:
-    clock = any(moment.start <= bond.number.start < moment.end for moment in unsure)
-    return clock and bond.cost > _SURE_ENOUGH_AGAINST_A_CLOCK
+def _rather_a_clock(bond: Bond, unsure: frozenset[int]) -> bool:
+    return bond.number.start in unsure and bond.cost > _SURE_ENOUGH_AGAINST_A_CLOCK
 
 
 def _odd_range(passage: Passage, item: Heard) -> bool:
@@ -147,10 +150,10 @@ def _lacks_its_cue(item: Heard) -> bool:
 def _rate_what_is_tested(passage: Passage, heard: list[Heard]) -> None:
     """ "fan cap is 7.5 testing at 7.4": what a capacitor is, then what the meter says."""
     for first, second in zip(heard, heard[1:], strict=False):
-        both = first.sense.quantity == second.sense.quantity == "capacitance"
-        start, end = end_of(passage, first.number), second.number.start
-        tested = any(start <= a and b <= end for a, b in passage.cues.get("measured", ()))
-        if both and tested and not first.role.spoken and second.role.role == "measured":
+        if not first.sense.quantity == second.sense.quantity == "capacitance":
+            continue
+        tested = passage.has_cue("measured", end_of(passage, first.number), second.number.start)
+        if tested and not first.role.spoken and second.role.role == "measured":
             first.role = Role("rated", True)
 
 
@@ -250,13 +253,9 @@ def _limits(passage: Passage, item: Heard) -> tuple[float | None, float | None]:
 def _without_echoes(readings: list[Reading]) -> list[Reading]:
     """The same value said twice is one reading; a later different one supersedes the earlier."""
     kept: list[Reading] = []
+    current: dict[tuple, list[int]] = {}  # places in `kept`, by what they are of
     for reading in readings:
-        key = (reading.quantity, reading.role, reading.system, reading.qualifier)
-        same = [
-            i
-            for i, r in enumerate(kept)
-            if (r.quantity, r.role, r.system, r.qualifier) == key and r.status == "current"
-        ]
+        same = current.setdefault((reading.quantity, reading.role, reading.system, reading.qualifier), [])
         adds = reading.quantity in ADDING_UP
         again = adds and {"another", "more", "again"} & set(reading.said.lower().split())
         if (
@@ -268,5 +267,8 @@ def _without_echoes(readings: list[Reading]) -> list[Reading]:
         if (reading.status == "current" or reading.doubt == MISHEARD) and not adds:
             for i in same:  # a value in doubt leaves no earlier one standing: it has moved since
                 kept[i] = replace(kept[i], status="superseded")
+            same.clear()
+        if reading.status == "current":
+            same.append(len(kept))
         kept.append(reading)
     return kept

@@ -83,12 +83,7 @@ def unspoken_role(quantity: str, *, is_range: bool) -> Role:
 
 def speaks_of_roles(passage: Passage, start: int, end: int) -> bool:
     """Whether tokens start..end hold any cue of a role."""
-    for kind in _CUES:
-        if cues := passage.cues.get(kind):
-            place = bisect_left(cues, (start, 0))
-            if place < len(cues) and cues[place][0] < end:
-                return True
-    return False
+    return any(passage.cues_in(kind, start, end) for kind in _CUES if kind in passage.cues)
 
 
 def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, after: int) -> bool:
@@ -100,8 +95,7 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     if kind not in passage.cues:
         return False
     first, last = passage.sentences[passage.sentence_of(number.start)]
-    cues = passage.cues[kind]
-    cues = cues[bisect_left(cues, (first, 0)) : bisect_left(cues, (last, 0))]
+    cues = passage.cues_in(kind, first, last)
     if not cues:
         return False
     place = bisect_left(passage.numbers, end, key=START)
@@ -147,4 +141,4 @@ def _end_of_a_cleft(passage: Passage, before: int, start: int) -> int:
 
 def _is_read_off(passage: Passage, number: Number) -> bool:
     """ "Pulling 11.4", "reads 38": what stands right before the number makes it a measured one."""
-    return any(stop == number.start for _, stop in passage.cues.get("measured", ()))
+    return passage.cue_ends_at("measured", number.start)

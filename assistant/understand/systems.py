@@ -77,9 +77,7 @@ def _no_unit_but_amperes(passage: Passage, at: int) -> bool:
 def _take_count(passage: Passage, at: int) -> None:
     """The number behind "unit" is part of its name; what ran on behind it is a number of its own."""
     passage.take(at, at + 2)
-    rest = numbers_from(passage, at + 2, passage.numbers)
-    passage.numbers = [n for n in passage.numbers if n.end <= at or n.start >= at + 2] + rest
-    passage.numbers.sort(key=lambda n: n.start)
+    passage.drop_numbers(at, at + 2, numbers_from(passage, at + 2, passage.numbers_in(0, at + 2)[-1:]))
 
 
 def _place_at(at: int, told: _Told) -> SystemMention | None:
@@ -104,7 +102,8 @@ def _beside_a_name(passage: Passage, start: int, end: int) -> bool:
     opens = start == passage.sentences[passage.sentence_of(start)][0]
     heading = opens and passage.words(end, end + 1) in ([":"], [","])
     follows = end + 1 if heading else end
-    return any(name.start == follows or name.end == start for name in passage.names)
+    before = passage.name_at(start - 1)
+    return bool(passage.names_in(follows, follows + 1)) or before is not None and before.end == start
 
 
 def _room_at(at: int, told: _Told, found: list[SystemMention]) -> SystemMention | None:

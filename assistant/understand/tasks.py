@@ -81,7 +81,7 @@ def _waiting(speech: Speech, start: int, end: int) -> list[Task]:
 
 
 def _day_in_wait(speech: Speech, wait: tuple[int, int], end: int) -> bool:
-    return any(wait[0] <= m.start < end and m.day is None for m in speech.moments)
+    return any(m.day is None for m in speech.moments_in(wait[0], end))
 
 
 def _without_not(what: str) -> str:
@@ -300,7 +300,7 @@ def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
     if not waits:
         return None
     start, end = waits[-1][1], clause[1]
-    if any(start <= m.start <= start + 2 for m in speech.moments):
+    if speech.moment_in(start, start + 3):
         return None
     on = _clean(speech, start, end)
     if on and speech.passage.lower[start] in _PRONOUNS:  # "owner's getting a chimney guy, I go back once he's been"
@@ -312,7 +312,7 @@ def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
 
 def _due(speech: Speech, start: int, end: int) -> str | None:
     """The day or time said; a coming day wins over a time alone."""
-    inside = [m for m in speech.moments if start <= m.start < end]
+    inside = speech.moments_in(start, end)
     dated = [m for m in inside if m.day and m.day >= speech.context.date] or [m for m in inside if m.time and m.sure]
     if not dated:
         return None
@@ -343,9 +343,7 @@ def _clause_end(speech: Speech, token: int, end: int) -> int:
     for i in range(token, end):
         if passage.words(i + 1, i + 2) == ["to"]:
             continue  # "back on Thursday, the fourth, to recheck the charge"
-        if passage.tokens[i] in ";:" or (
-            passage.tokens[i] == "," and not any(m.start <= i + 1 < m.end or m.start == i + 1 for m in speech.moments)
-        ):
+        if passage.tokens[i] in ";:" or passage.tokens[i] == "," and not speech.moment_at(i + 1):
             return i
     return end
 
