@@ -48,6 +48,8 @@ class Transcript:
 
     def span_times(self, start: int, end: int) -> tuple[float | None, float | None, float | None]:
         """Start, end [s] and lowest word probability of `text[start:end]`; all None for typed text."""
+        if not self.words:
+            return None, None, None
         begins, ends = self._word_spans
         words = self.words[bisect_right(ends, start) : bisect_left(begins, end)]
         if not words:

@@ -173,10 +173,10 @@ def people_in(passage, start: int, end: int) -> list[tuple[int, int]]:
     """Who is named: an owner, a manager, and whoever is told or answers ("gave the treasurer", "dockmaster rang")."""
     spans = set(find_all(passage, _NAMED_PEOPLE, start, end))
     for at in range(start, end):
-        word = passage.lower[at]
-        told = passage.words(at - 2, at) in _TOLD_THE
+        word, before = passage.lower[at], passage.words(at - 1, at)
+        told = before == ["the"] and passage.words(at - 2, at) in _TOLD_THE
         answers = passage.words(at + 1, at + 2) in _ANSWERS and (
-            at == passage.sentences[passage.sentence_of(at)][0] or passage.words(at - 1, at) == ["the"]
+            at == passage.sentences[passage.sentence_of(at)][0] or before == ["the"]
         )
         if word.isalpha() and len(word) > 3 and (told or answers) and word not in _NOBODY:
             spans.add((at, at + 1))

@@ -70,7 +70,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     """
     found: list[Price] = []
     lower = passage.lower
-    if not in_context and "$" not in lower and _MONEY_WORDS.keys().isdisjoint(lower):
+    if not in_context and "$" not in passage.vocabulary and passage.vocabulary.isdisjoint(_MONEY_WORDS):
         return found
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
@@ -100,6 +100,8 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
 
 def _after_an_offer(passage: Passage, number: Number) -> bool:
     """ "I wrote it up two ways. Metal return through the chart room, fourteen eighty. And a rack, two sixty." """
+    if _OPENS_AN_OFFER not in passage.wordings:
+        return False
     place = passage.sentence_of(number.start)
     start, end = passage.sentences[place]
     closes = passage.words(number.end, min(number.end + 1, end)) in ([], ["."], [","], ["and"], [";"])
@@ -171,10 +173,10 @@ def _priced(passage: Passage, number: Number) -> bool:
 
 def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> bool:
     """ "for nine hundred.": behind a word that leads to a price, and at the end of what is said of it."""
-    before = passage.lower[max(start, number.start - 1) : number.start]
-    follow = passage.lower[number.end : min(number.end + 1, end)]
-    closes = not follow or not follow[0][0].isalpha() or follow[0] in _PRICE["right_behind"]
-    return closes and before != [] and before[0] in _PRICE["lead"]
+    if number.start == start or passage.lower[number.start - 1] not in _PRICE["lead"]:
+        return False
+    follow = passage.lower[number.end] if number.end < end else "."
+    return not follow[0].isalpha() or follow in _PRICE["right_behind"]
 
 
 def _named_just_before(passage: Passage, number: Number) -> bool:
@@ -210,7 +212,8 @@ def take_moments(passage: Passage, moments: list[Moment]) -> None:
 def find_durations(passage: Passage) -> list[Duration]:
     """ "ten minutes", "half an hour", "an hour and a quarter", "two and a half days"."""
     words = passage.lower
-    if _DURATIONS.isdisjoint(words) and not any(unit.kinds[0] in _TIME_UNITS for unit in passage.units.values()):
+    units = passage.units.values()
+    if _DURATIONS.isdisjoint(passage.vocabulary) and not any(unit.kinds[0] in _TIME_UNITS for unit in units):
         return []
     found: list[Duration] = []
     numbers = {number.start: number for number in passage.numbers}
@@ -285,8 +288,8 @@ def take_counts_and_labels(passage: Passage) -> None:
     label_ends = passage.cue_ends("label_before") | passage.cue_ends("lasted")
     set_points = passage.cue_ends("set_point_before")
     difference_ends, difference_starts = passage.cue_ends("difference_before"), passage.cue_starts("difference_after")
-    starts = {number.start for number in passage.numbers}
-    ends = {number.end for number in passage.numbers} | {unit.end for unit in passage.units.values()}
+    dimensions = not _BY.isdisjoint(passage.vocabulary)
+    ends = {unit.end for unit in passage.units.values()} if dimensions else set()
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
             continue
@@ -298,11 +301,11 @@ def take_counts_and_labels(passage: Passage) -> None:
             or (unit.end if unit else number.end) in difference_starts
             or number.kind == "ordinal"
             or _counts_ducts(passage, number)
-            or _in_a_dimension(passage, number, unit, starts, ends)
+            or dimensions and _in_a_dimension(passage, number, unit, ends)
             or _is_a_size_of_a_thing(passage, number, unit)
         ):
             passage.take(number.start, number.end)
-    if "aside" in passage.cues or not _WEIGHED_OR_SUPPOSED.isdisjoint(passage.lower):
+    if "aside" in passage.cues or not _WEIGHED_OR_SUPPOSED.isdisjoint(passage.vocabulary):
         for start, end in passage.sentences:
             _take_weighed_and_supposed(passage, start, end)
 
@@ -342,16 +345,16 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
 
 def _counts_ducts(passage: Passage, number: Number) -> bool:
     """ "Two returns": how many there are; a recogniser's "75 returns" for "75 return's" is more than anybody has."""
-    return number.value in range(1, 21) and not _SEVERAL_DUCTS.isdisjoint(passage.words(number.end, number.end + 1))
+    follow = passage.lower[number.end] if number.end < len(passage.lower) else ""
+    return follow in _SEVERAL_DUCTS and number.value in range(1, 21)
 
 
-def _in_a_dimension(passage: Passage, number: Number, unit, starts: set[int], ends: set[int]) -> bool:
+def _in_a_dimension(passage: Passage, number: Number, unit, unit_ends: set[int]) -> bool:
     """ "a twenty by twenty grille": two numbers joined by "by" measure a thing."""
-    end = unit.end if unit else number.end
-    lower = passage.lower
-    if number.start and lower[number.start - 1] in _BY and number.start - 1 in ends:
+    lower, by, end = passage.lower, number.start - 1, unit.end if unit else number.end
+    if by >= 0 and lower[by] in _BY and (by in unit_ends or passage.number_ending(by)):
         return True
-    return end + 1 in starts and lower[end] in _BY
+    return end < len(lower) and lower[end] in _BY and bool(passage.numbers_in(end + 1, end + 2))
 
 
 def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:

@@ -77,7 +77,7 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
     """Every moment in the passage, in order; a day and a time said together are one."""
     found: list[Moment] = []
     numbers = {number.start: number for number in passage.numbers}
-    of_days = not _DAYS.isdisjoint(passage.lower) or "/" in passage.lower
+    of_days = not _DAYS.isdisjoint(passage.vocabulary) or "/" in passage.vocabulary
     dated = of_days or any(number.kind == "ordinal" for number in passage.numbers)
     openers = _OPENERS if dated else _BY_THEMSELVES
     after = 0
@@ -171,13 +171,14 @@ def _counted_at(passage: Passage, at: int, numbers: dict[int, Number], today: da
     """ "two Fridays from now", "in three days", "a week from Monday", "in two weeks"."""
     start = at + 1 if passage.lower[at] == "in" else at
     number = numbers.get(start)
-    count, after = (
-        (int(number.value), number.end) if number and number.value == int(number.value) else (None, start + 1)
-    )
-    if number is None and passage.words(start, start + 1) in (["a"], ["couple"]):
-        count = 1
-        if passage.words(start, start + 3) == ["a", "couple", "of"]:
-            count, after = 2, start + 3
+    if number and number.value == int(number.value):
+        count, after = int(number.value), number.end
+    elif number is None and passage.words(start, start + 3) == ["a", "couple", "of"]:
+        count, after = 2, start + 3
+    elif number is None and passage.words(start, start + 1) in (["a"], ["couple"]):
+        count, after = 1, start + 1
+    else:
+        return None
     if not count or count > 60 or after >= len(passage.lower):
         return None
     words = passage.lower[after : after + 4]

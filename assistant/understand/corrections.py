@@ -117,7 +117,7 @@ def _replacements(
 ) -> tuple[list[Reading], list[Retraction]]:
     """A note that opens by putting an earlier value right, with or without naming it."""
     retractions: list[Retraction] = []
-    if "replace" not in passage.cues and "not" not in passage.lower:
+    if "replace" not in passage.cues and "not" not in passage.vocabulary:
         return readings, retractions
     for start, end in passage.sentences[:2]:
         cue = next(((a, b) for a, b in passage.cues.get("replace", ()) if start <= a and b <= end), None)

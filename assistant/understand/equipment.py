@@ -63,9 +63,7 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
         or after[:1] not in ([","], ["."], [], ["with"], ["and"], ["in"])
     ):
         return False
-    sized = any(
-        (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton" for n in passage.numbers_in(first, last)
-    )
+    sized = any((unit := passage.units.get(n.end)) and unit.kinds[0] == "ton" for n in passage.numbers_in(first, last))
     return sized or any(says_any(passage, says, first, last) for says in _METERING_DEVICES.values())
 
 
@@ -159,9 +157,7 @@ def _label_behind(passage: Passage, end: int) -> str | None:
     while stop < len(passage.lower) and passage.tokens[stop] not in ",;.?!" and stop - end < 14:
         stop += 1
     words = passage.words(end, stop)
-    if not any(any(c.isdigit() for c in w) for w in words) and not any(
-        passage.numbers_in(end, stop)
-    ):
+    if not any(any(c.isdigit() for c in w) for w in words) and not any(passage.numbers_in(end, stop)):
         return None
     passage.take(end, stop)
     return passage.said(end, stop).strip(" :#") if stop > end else None

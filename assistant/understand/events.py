@@ -142,6 +142,8 @@ def _parts_of(speech: Speech, start: int, end: int) -> list[tuple[int, int, bool
 def _opens_a_return(speech: Speech, start: int, end: int) -> int | None:
     """Where "…, he'll be back Wednesday" begins behind something else that was told of the inspection."""
     passage = speech.passage
+    if _COMES_BACK not in passage.wordings:
+        return None
     for a, b in speech.clauses(start, end)[1:]:
         if _inspector_comes_back(passage, a, b) and speech.moment_in(a, b):
             return a
@@ -416,5 +418,6 @@ def _once(events: list[Event]) -> list[Event]:
             else ("arrival",)
         )
         if key not in kept or (kept[key].when or "") < (event.when or "") and "T" not in (kept[key].when or ""):
-            kept[key] = replace(event, what=event.what or (kept[key].what if key in kept else None))
+            known = kept[key].what if key in kept else None
+            kept[key] = replace(event, what=known) if known and not event.what else event
     return list(kept.values())

@@ -42,16 +42,14 @@ def split_counts_from_sizes(passage: Passage) -> None:
 
 
 # A note that speaks of one of these is about a burner.
-_BURNERS = frozenset(
-    "furnace boiler burner heater btu manifold inlet dial percenter burners chimney".split()
-)
+_BURNERS = frozenset("furnace boiler burner heater btu manifold inlet dial percenter burners chimney".split())
 _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 
 
 def join_one_and_a_half(passage: Passage) -> None:
     """ "ton and a half", "a kilo and a half": one and a half of the unit, though no one was said."""
     words = passage.lower
-    if _ONE_AND_A.keys().isdisjoint(words):
+    if passage.vocabulary.isdisjoint(_ONE_AND_A):
         return
     for at, word in enumerate(words):
         if word not in _ONE_AND_A or words[at + 1 : at + 3] != ["and", "a"]:
@@ -68,7 +66,7 @@ def join_one_and_a_half(passage: Passage) -> None:
 
 def allow_unsaid_hundreds(passage: Passage) -> None:
     """ "Three and a quarter" of pressure may be 325, "two and a half" of vacuum 250, and "eighty in" 80,000."""
-    burns = not _BURNERS.isdisjoint(passage.lower)
+    burns = not _BURNERS.isdisjoint(passage.vocabulary)
     passage.numbers = [_scaled(passage, number, burns) for number in passage.numbers]
 
 
@@ -99,7 +97,7 @@ def carry_metric_units(passage: Passage) -> None:
 
 def join_pounds_and_ounces(passage: Passage) -> None:
     """ "five pounds two ounces", "a pound six", "half a pound" become one number, counted in ounces."""
-    if "pound" not in passage.lower and not any(unit.kinds[0] == "lb" for unit in passage.units.values()):
+    if "pound" not in passage.vocabulary and not any(unit.kinds[0] == "lb" for unit in passage.units.values()):
         return
     joined: list[Number] = []
     numbers = {number.start: number for number in passage.numbers}
@@ -226,11 +224,7 @@ def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
     kept = []
     for place, number in enumerate(numbers):
         follow = numbers[place + 1] if place + 1 < len(numbers) else None
-        if (
-            follow
-            and follow.start - number.end <= 10
-            and not passage.names_in(number.end, follow.start)
-        ):
+        if follow and follow.start - number.end <= 10 and not passage.names_in(number.end, follow.start):
             mine, its = passage.words(number.start, number.end), passage.words(follow.start, follow.end)
             if (
                 len(its) > len(mine)
@@ -260,9 +254,7 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
             continue
         first = cue[0]
         lead = passage.words(start, first)
-        behind_a_comma = (
-            lead[-1:] == [","] and len(lead) <= 4 and not passage.names_in(start, first)
-        )
+        behind_a_comma = lead[-1:] == [","] and len(lead) <= 4 and not passage.names_in(start, first)
         if (behind_a_comma or all(word in _HESITATION for word in lead)) and not _other_value_named(
             passage, cue[1], right
         ):

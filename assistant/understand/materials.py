@@ -144,7 +144,7 @@ def _contained(speech: Speech, prices: list[Price]) -> list[Material]:
     """ "Hosed it out, two jugs of cleaner": what is counted in containers was used, where nothing says otherwise."""
     passage = speech.passage
     found: list[Material] = []
-    if _CONTAINERS.isdisjoint(passage.lower):
+    if _CONTAINERS.isdisjoint(passage.vocabulary):
         return found
     for number in passage.numbers:
         start, end = passage.sentences[passage.sentence_of(number.start)]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from assistant.understand.bind import Bond, best_sense
+from assistant.understand.bind import Bond, best_sense, plain_wording
 from assistant.understand.number import Number
-from assistant.understand.passage import Name, Passage, Wording
+from assistant.understand.passage import Name, Passage
 
 _SYSTEMS = frozenset({"upstairs", "downstairs", "unit", "system"})
 
@@ -118,7 +118,7 @@ def _over(passage: Passage, numbers: list[Number], favoured: frozenset[str]) -> 
         if not beside or low.value >= high.value or not {low.end, high.end}.isdisjoint(passage.units):
             continue
         pair = [
-            best_sense(passage, (Wording(quantity, range_needed=True),), number, favoured, tight=True)
+            best_sense(passage, (plain_wording(quantity, range_needed=True),), number, favoured, tight=True)
             for quantity, number in (("suction_pressure", low), ("liquid_pressure", high))
         ]
         if all(pair):
@@ -153,7 +153,7 @@ def _lines_in_a_row(passage: Passage, names: list[Name], numbers: list[Number]) 
         if passage.words(low.end, high.start) not in (["and"], [","], [",", "and"]) or low.value >= high.value:
             continue
         pair = [
-            best_sense(passage, (Wording(quantity, range_needed=True),), number, frozenset(), tight=True)
+            best_sense(passage, (plain_wording(quantity, range_needed=True),), number, frozenset(), tight=True)
             for quantity, number in (("suction_line_temp", low), ("liquid_line_temp", high))
         ]
         if all(pair):

@@ -70,6 +70,7 @@ class Passage(Tokens):
     sentence_at: list[int]  # which sentence a token is in
     wordings: dict[Wordings, Spans]  # where each list of wordings is said
     numbers: list[Number]
+    vocabulary: frozenset[str]  # every word that is said, in lower case
     names: list[Name] = field(default_factory=list)
     units: dict[int, Unit] = field(default_factory=dict)  # by the token they start at
     cues: dict[str, Spans] = field(default_factory=dict)
@@ -184,7 +185,16 @@ def read_passage(text: str) -> Passage:
     units = _units(tokens.lower, found)
     numbers = find_numbers(tokens, _inside(units, tokens))
     passage = Passage(
-        text, tokens.tokens, tokens.lower, tokens.offsets, sentences, in_sentence, found, numbers, units=units
+        text,
+        tokens.tokens,
+        tokens.lower,
+        tokens.offsets,
+        sentences,
+        in_sentence,
+        found,
+        numbers,
+        frozenset(tokens.lower),
+        units=units,
     )
     passage.names = _names(passage)
     passage.cues = {kind: longest(found[says]) for kind, says in _CUES.items() if says in found}

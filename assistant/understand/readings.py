@@ -211,7 +211,9 @@ def _reading(passage: Passage, context: Context, item: Heard, systems: list[Syst
         start_s, end_s, _ = context.transcript.span_times(first, last)
         own = passage.offsets[number.start][0], passage.offsets[number.end - 1][1]
         *_, heard = context.transcript.span_times(*own)
-    unit = unit_of(sense.quantity) if sense.doubt != "unit_mismatch" else (sense.spoken_unit or unit_of(sense.quantity))
+    unit = unit_of(sense.quantity)
+    if sense.doubt == "unit_mismatch":
+        unit = sense.spoken_unit or unit
     low, high = _limits(passage, item)
     system = (
         "site" if sense.quantity in ("outdoor_temp", "altitude") else system_at(number.start, systems, passage, context)

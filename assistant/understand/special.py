@@ -166,7 +166,7 @@ def _may_be_volts(passage: Passage, number: Number) -> bool:
 def dry_and_wet(passage: Passage) -> list[Heard]:
     """ "Supply fifty eight dry fifty six wet": two bulbs in one stream of air, the return's where none is named."""
     found: list[Heard] = []
-    if "dry" not in passage.lower or "wet" not in passage.lower:
+    if not passage.vocabulary >= {"dry", "wet"}:
         return found
     for first, second in zip(passage.numbers, passage.numbers[1:], strict=False):
         dry, wet = _bulb(passage, first, "dry"), _bulb(passage, second, "wet")

@@ -46,7 +46,7 @@ class _Told:
 def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     """Where the speaker names a system. A place ("upstairs") counts once systems are being told apart."""
     words = passage.lower
-    if _FIRST_WORDS.isdisjoint(words):
+    if _FIRST_WORDS.isdisjoint(passage.vocabulary):
         return []
     known = context.known_systems()
     told = _Told(passage, bool(known) or _tells_apart(words), known)

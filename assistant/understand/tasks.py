@@ -30,15 +30,12 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
     found: list[Task] = []
     if not speech.moments and none_said(passage, (_WAITS, _OPEN, _LIST_OPENS)):
         return found
+    coming = [e.said for e in events if e.kind == "inspection" and e.outcome == "scheduled"]
     for place, (start, end) in enumerate(passage.sentences):
-        if any(
-            e.kind == "inspection" and e.outcome == "scheduled" and e.said in passage.said(start, end) for e in events
-        ):
+        if coming and any(said in passage.said(start, end) for said in coming):
             continue  # the inspector comes back; nothing for us to do
         tasks = (
-            _waiting(speech, start, end)
-            or _listed(speech, start, end)
-            or _open(speech, place, start, end, agreements)
+            _waiting(speech, start, end) or _listed(speech, start, end) or _open(speech, place, start, end, agreements)
         )
         if tasks:
             passage.used_sentences.add(place)
@@ -111,25 +108,27 @@ def _listed(speech: Speech, start: int, end: int) -> list[Task]:
 
 # ---------------------------------------------------------------- to be done
 
-_HEARING_BACK = (
-    "let me know",
-    "let us know",
-    "get back to me",
-    "get back to us",
-    "call me back",
-    "waiting to hear",
-    "he'll tell me",
-    "she'll tell me",
-    "they'll tell me",
-    "he'll ring me",
-    "she'll ring me",
-    "they'll ring me",
-    "she'll text me",
-    "he'll text me",
-    "they'll text me",
-    "he'll call",
-    "she'll call",
-    "they'll call",
+_HEARING_BACK = frozenset(
+    {
+        "let me know",
+        "let us know",
+        "get back to me",
+        "get back to us",
+        "call me back",
+        "waiting to hear",
+        "he'll tell me",
+        "she'll tell me",
+        "they'll tell me",
+        "he'll ring me",
+        "she'll ring me",
+        "they'll ring me",
+        "she'll text me",
+        "he'll text me",
+        "they'll text me",
+        "he'll call",
+        "she'll call",
+        "they'll call",
+    }
 )
 
 
@@ -377,6 +376,8 @@ def finished_words(speech: Speech) -> list[tuple[str, str]]:
     for start, end in passage.sentences:
         if says_any(passage, _PERMIT, start, end):
             continue  # a permit that is up is an event
+        if not (says_any(passage, _DROPPED, start, end) or says_any(passage, _DONE, start, end)):
+            continue
         for a, b in speech.clauses(start, end):
             dropped = says_any(passage, _DROPPED, a, b)
             done = says_any(passage, _DONE, a, b) and not says_any(passage, _NOT_DONE, a, b)
