@@ -160,7 +160,7 @@ def _tasks_asked(tasks: tuple[Task, ...], words: str, content: set[str]) -> list
             continue
         score = likeness(content, task.what)
         if _ME.search(words) and _RETURNING.search(words) and task.status == "open" and task.due:
-            score += 0.9 if _RETURNING.search(task.what) else 0
+            score += 0.9 if _RETURNING.search(task.what) else 0 if task.what.startswith("hear back") else 0.4
         elif _INSPECTOR.search(words) and task.due and all(_BACK.search(text) for text in (words, task.what)):
             score += 0.6
         found.append((score, task.what, task.due, task))

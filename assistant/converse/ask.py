@@ -37,6 +37,7 @@ from assistant.converse.subject import (
     asks_inspection,
     asks_yes_or_no,
     kind_meant,
+    moves,
     subject_meant,
     visit_meant,
 )
@@ -44,6 +45,7 @@ from assistant.converse.vocabulary import generic_words
 from assistant.converse.when import visit_asked
 from assistant.records import Answer, JobLog
 from assistant.understand.patterns import plain_words
+from assistant.understand.questions import is_question
 
 _ANSWERS: dict[str, Callable[[Asking], Told]] = {
     "value": measured.value_answer,
@@ -95,6 +97,10 @@ def ask(
     today  ISO date, for "yesterday" and what is overdue
     """
     focus = focus or Focus()
+    if two := _two_questions(question):
+        first, focus = ask(two[0], jobs, job, focus, today)
+        second, focus = ask(two[1], jobs, job, focus, today)
+        return Answer(f"{first.say} {second.say}", evidence=(*first.evidence, *second.evidence)), focus
     words = plain_words(question)
     named = _named_job(words, jobs, job)
     chosen = named.job or job or (focus.job if focus.job in jobs else None)
@@ -115,6 +121,18 @@ def ask(
     if job != chosen and len(jobs) > 1 and not answer.say.startswith("At "):
         answer = replace(answer, say=f"At {chosen.replace('-', ' ')}: {answer.say}")
     return answer, after
+
+
+_AND_WHAT = re.compile(r",? and (?=(?:what|how|when|who|did|is|was)\b)", re.IGNORECASE)
+
+
+def _two_questions(question: str) -> tuple[str, str] | None:
+    """ "What's my superheat and what should it be?": two questions in one breath."""
+    for joint in _AND_WHAT.finditer(question):
+        first, second = question[: joint.start()], question[joint.end() :]
+        if is_question(first) and is_question(second):
+            return first, second
+    return None
 
 
 def _named_job(words: str, jobs: Mapping[str, JobHistory], job: str | None) -> NamedJob:
@@ -224,7 +242,7 @@ def _about_one_job(
     asking = Asking(question, job, history, today, None, False, systems, single=single)
     kind = kind_meant(question, focus, time, single, history)
     quantities, about = subject_meant(question, kind, focus, fresh, history, systems[0])
-    visit = visit_meant(question, kind, time, focus, fresh)
+    visit = None if moves(question) and not time.said else visit_meant(question, kind, time, focus, fresh)
     if time.nothing_then and (kind is None or kind in ABOUT_A_VALUE):
         return Answer(joined("I have nothing from that day at this job")), focus
     if kind == "value" and not quantities:

@@ -142,6 +142,14 @@ def _split(tasks: list[Task]) -> tuple[list[str], list[str]]:
     return done, [trimmed(task.what) for task in tasks if task.status == "open"]
 
 
+_SHORT = 8  # words: "and he failed it" holds no reason
+_DEMANDS = re.compile(
+    r"(?:(?:he|she|they|inspector|the inspector|said|says) )*(?:wants?|needs?|missing|no|not enough|has to|have to"
+    r"|because|on account|something about)\b",
+    re.IGNORECASE,
+)
+
+
 def _reason(event: Event, note: Note | None) -> str:
     """The speaker's sentences about the failure: the one it stands in, and the next when that holds no reason."""
     if note is None:
@@ -156,5 +164,6 @@ def _reason(event: Event, note: Note | None) -> str:
         at = next((place for place, each in enumerate(sentences) if _FAILED_WORDS.search(each)), None)
     if at is None:
         return event.said
-    short = len(sentences[at].split()) < 8 and at + 1 < len(sentences)
-    return sentences[at].rstrip(".") + (f". {sentences[at + 1].rstrip('.')}" if short else "")
+    behind = sentences[at + 1].rstrip(".") if at + 1 < len(sentences) else ""
+    goes_on = len(sentences[at].split()) < _SHORT or _DEMANDS.match(behind)
+    return sentences[at].rstrip(".") + (f". {behind}" if behind and goes_on else "")

@@ -14,6 +14,7 @@ from assistant.converse.vocabulary import asked, generic_words, rank_of
 from assistant.converse.when import Asked as AskedTime
 from assistant.records import JobLog
 
+_MOVED = re.compile(r"\bit (?:come|came|go|went|get|got|drop|dropped|rise|rose|end|ended|fall|fell|climb|climbed)\b")
 ABOUT_A_VALUE = frozenset({"value", "target", "verdict", "why", "causes", "shortfall", "size", "compare"})
 _PLATE = re.compile(r"\b(?:plate|nameplate|sticker|tag|chart|book|panel|manual)\b")
 _BARE_VALUE = re.compile(
@@ -85,6 +86,11 @@ def asks_yes_or_no(question: Question) -> bool:
     return bool(re.match(r"(?:\w+ ){0,2}?(?:is|was|did|does|are|were|am|do|has|have)\b", question.words))
 
 
+def moves(question: Question) -> bool:
+    """ "And what did it come down to?": where a value ended up, whichever was spoken of."""
+    return bool(question.newest and _MOVED.search(question.words))
+
+
 def subject_meant(
     question: Question, kind: str | None, focus: Focus, fresh: bool, history: JobHistory, system: str
 ) -> tuple[tuple[str, ...], str | None]:
@@ -92,6 +98,8 @@ def subject_meant(
     log = history.logs[-1]
     if kind in ("verdict", "why", "causes", "shortfall", "size", "failed_on"):
         return (), _finding(question, kind, focus, fresh, history, system)
+    if fresh and moves(question) and focus.quantity in asked():
+        return (focus.quantity,), focus.about
     if question.quantities:
         about = asked()[question.quantities[0]].about if question.quantities[0] in asked() else None
         if kind == "target" and question.quantities == ("target_superheat",):

@@ -33,8 +33,9 @@ def settle_tasks(tasks: tuple[Task, ...], note: Note) -> tuple[Task, ...]:
         if event.kind == "part_replaced" and event.what:
             part = event.what.lower().split()[0]
             _close_where(settled, note, lambda what, p=part: p in what and "fix" in what)
-    if any(a.status in ("approved", "declined") for a in note.agreements):
-        _close_where(settled, note, lambda what: what.startswith("hear back"))
+    for answered in note.agreements:
+        if answered.status in ("approved", "declined"):
+            _close_heard_back(settled, note, _stems(answered.scope))
     return tuple(settled)
 
 
@@ -71,6 +72,18 @@ def _closed_by(tasks: list[Task], new: Task) -> list[int]:
     ]
 
 
+def _close_heard_back(tasks: list[Task], note: Note, scope: set[str]) -> None:
+    """An answer ends the waiting for it; where its words tell of no one wait, that of an earlier note."""
+    waits = [
+        place
+        for place, task in enumerate(tasks)
+        if task.status == "open" and task.note != note.id and _is_waiting(task)
+    ]
+    about = [place for place in waits if _stems(tasks[place].what) & scope]
+    for place in about or waits:
+        tasks[place] = replace(tasks[place], status="done", due=None)
+
+
 def _close_where(tasks: list[Task], note: Note, fits) -> None:
     for place, task in enumerate(tasks):
         if task.status == "open" and fits(task.what.lower()) and not _is_recheck(task):
@@ -82,12 +95,19 @@ def _is_recheck(task: Task) -> bool:
     return "recheck" in task.what.lower() and "charge" in task.what.lower()
 
 
+def _is_waiting(task: Task) -> bool:
+    return task.what.startswith("hear back")
+
+
 def _match(tasks: list[Task], new: Task, least: int) -> int | None:
     stems = _stems(new.what)
     shared = [
         (len(stems & _stems(task.what)), place)
         for place, task in enumerate(tasks)
-        if task.status == "open" and task.note != new.note and (not _is_recheck(task) or "charge" in new.what.lower())
+        if task.status == "open"
+        and task.note != new.note
+        and (not _is_recheck(task) or "charge" in new.what.lower())
+        and _is_waiting(task) == _is_waiting(new)
     ]
     best = max(shared, default=(0, 0))
     return best[1] if best[0] >= least else None

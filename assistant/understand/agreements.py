@@ -9,22 +9,28 @@ from collections import defaultdict
 from dataclasses import replace
 
 from assistant.records import Agreement, DuctRun
+from assistant.understand.answers import ANSWER, STATUSES, answered_bare, status_in
 from assistant.understand.claims import Price
 from assistant.understand.events import Speech
 from assistant.understand.lexicon import Wordings, wordings
 from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
-from assistant.understand.vocabulary import find_all, none_said, says_any, which
+from assistant.understand.vocabulary import find_all, none_said, says_any
 
 _TABLE = load_table("agreements.toml")
-_ANSWER = {kind: wordings(_TABLE["answer"][kind]) for kind in ("offered", "pending", "declined", "approved", "people")}
-_STATUSES = {status: _ANSWER[status] for status in ("pending", "declined", "approved")}  # the first said counts
 _SAYS_IT_ALONE = frozenset(_TABLE["answer"]["says_it_alone"])
 _NAMED_PEOPLE = wordings(p for p in _TABLE["answer"]["people"] if p not in ("she", "he", "they", "wife", "husband"))
 _QUOTED = wordings(["quoted", "offered", "pitched", "proposed", "quote"])
 _TOLD_THE = tuple([verb, "the"] for verb in _TABLE["people"]["told"])
 _ANSWERS = tuple([verb] for verb in _TABLE["people"]["answers"])
+_IS_FINE = tuple(["'s", mood] for mood in _TABLE["people"]["is"])
 _NOBODY = frozenset(_TABLE["people"]["nobody"])
+_OPENS_A_LIST = wordings((*_TABLE["price"]["opens"], *_TABLE["price"]["opens_talk"]))
+_POINTS_BACK, _ENDS_POINTING = (frozenset(_TABLE["bare"][key]) for key in ("points_back", "ends_pointing"))
+_ASKED_FIRST = tuple(said.split() for said in _TABLE["people"]["asked_first"])
+_AND_ANOTHER = tuple(["and", word] for word in ("a", "an", "another", "new", "for", "one"))
+_ALIKE = {word: words[0] for words in _TABLE["scope"]["alike"] for word in words}
+_LEAST_OF_A_LIST = 20  # dollars: "shoe rental's four dollars" behind an offer offers nothing
 _OFFICIAL = wordings(["inspector", "inspection", "permit"])
 # What follows an answer that says what it is about: "agreed to", "declined the humidifier".
 # What begins a second answer in the same breath: "… and passed on the cabinet".
@@ -54,15 +60,19 @@ def _pointing() -> frozenset[str]:
 
 
 _CLOSED = re.compile(
-    r"(?:,|\s+(?:and|but|so|because|since|if|when))\s+(?:he|she|they|i|we|the owner|that|it|there)\b.*$", re.IGNORECASE
+    r"(?:,|\s+(?:and|but|so|because|since|if|when))\s+"
+    r"(?:he|she|they|i|we|the owner|the \w+ (?:\w+ed|said|says|took)|that|it|there)\b.*$",
+    re.IGNORECASE,
 )
 
 
 def find_agreements(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
     """Offers with their prices, then the answers matched to them or to what the job had pending."""
-    if not prices and none_said(speech.passage, (_ANSWER["offered"], *_STATUSES.values())):
+    passage = speech.passage
+    if not prices and none_said(passage, (ANSWER["offered"], *STATUSES.values())):
         return []
-    speech = replace(speech, people=people_in(speech.passage, 0, len(speech.passage.lower)))
+    named = [span for span in people_in(passage, 0, len(passage.lower)) if not _asked_first(passage, span[0])]
+    speech = replace(speech, people=named)
     return _answered(speech, _offers(speech, prices, runs), prices)
 
 
@@ -84,7 +94,7 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
     """What was offered, each with the token it was told at."""
     passage = speech.passage
     found: list[tuple[Agreement, int]] = []
-    if not prices and _ANSWER["offered"] not in passage.wordings:
+    if not prices and ANSWER["offered"] not in passage.wordings:
         return found
     offered_at = -9  # the sentence in which something was last offered
     totals: dict[int, list[Price]] = defaultdict(list)  # prices that are no rates, by sentence
@@ -93,11 +103,14 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
             totals[passage.sentence_of(price.start)].append(price)
     for place, (start, end) in enumerate(passage.sentences):
         here = totals.get(place, [])
-        cues = find_all(passage, _ANSWER["offered"], start, end)
+        cues = find_all(passage, ANSWER["offered"], start, end)
         if not cues and here:
-            cues = _told_somebody(passage, start, end) or ([(start, start)] if place - offered_at <= 2 else [])
-        if cues and not here:
-            offered_at = place
+            told_at_once = (place - offered_at <= 2 and here[0].dollars >= _LEAST_OF_A_LIST) or (
+                _answered_at_once(passage, here[0], end) and not _answers_ahead(passage, place, prices)
+            )
+            cues = _told_somebody(passage, start, end) or ([(start, start)] if told_at_once else [])
+        if cues and (not here or cues[0] == (start, start)) or find_all(passage, _OPENS_A_LIST, start, end):
+            offered_at = place  # the next sentence may go on with the list
         if not cues and _for_a_run(passage, here, runs, end):
             cues = [(start, here[0].start)]  # "fifteen hundred even for another return": an offer without the word
         if not cues or not (here or says_any(passage, _QUOTED, start, end)):
@@ -110,14 +123,41 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
             if scope:
                 found.append((_agreement(speech, scope, cues[0][0], None), cues[0][0]))
         for number, price in enumerate(here):
+            if cues[0] == (start, start) and any(
+                says_any(passage, says, edge, price.start) for says in STATUSES.values()
+            ):
+                continue  # "they passed on a return, which was four eighty": the answer tells what it is of
             stop = here[number + 1].start if number + 1 < len(here) else end
             before = (start, cues[0][0]) if not number else (start, start)
-            scope = _priced_scope(passage, before, (edge, price.start), (price.end, stop))
+            ahead = (_behind_the_last(passage, edge, price.start) if number else edge, price.start)
+            scope = _priced_scope(passage, before, ahead, (price.end, stop))
             scope = scope if len(scope.split()) > 1 or scope and not runs else _proposed(runs) or scope
             if scope:
                 found.append((_agreement(speech, scope, cues[0][0], price.dollars), price.start))
             edge = price.end
     return found
+
+
+def _behind_the_last(passage, start: int, end: int) -> int:
+    """ "… with the grille, and a media cabinet for three sixty": the next thing begins behind its "and"."""
+    joints = [at for at in range(start, end - 1) if passage.words(at, at + 2) in _AND_ANOTHER]
+    return joints[-1] + 1 if joints else start
+
+
+def _answered_at_once(passage, price: Price, end: int) -> bool:
+    """ "Media cabinet, three ten, that's a yes": what was offered is told with its price and its answer."""
+    return any(says_any(passage, says, price.end, end) for says in STATUSES.values()) or answered_bare(
+        passage, price.end, end
+    )
+
+
+def _answers_ahead(passage, place: int, prices: list[Price]) -> bool:
+    """ "So the owner's good with the upstairs return. One more run, six eighty, and she signed": one thing, not two."""
+    if not place:
+        return False
+    start, end = passage.sentences[place - 1]
+    priced = any(start <= price.start < end for price in prices)
+    return not priced and says_any(passage, ANSWER["approved"], start, end) and _somebody(passage, start, end)
 
 
 def _behind_a_person(passage, edge: int, end: int) -> int:
@@ -138,9 +178,10 @@ def _priced_scope(passage, before: tuple[int, int], ahead: tuple[int, int], behi
     """What a price is for: "… nine hundred for X", else what leads to it, else what stands before the offer."""
 
     def scope(stretch: tuple[int, int]) -> str:
-        return _scope(passage.said(*stretch)) if stretch[0] < stretch[1] else ""
+        said = _scope(passage.said(*stretch)) if stretch[0] < stretch[1] else ""
+        return said if _content(said) else ""
 
-    answers = any(says_any(passage, says, *behind) for says in _STATUSES.values())  # "quoted 890, manager said go"
+    answers = any(says_any(passage, says, *behind) for says in STATUSES.values())  # "quoted 890, manager said go"
     leads_on = {"for", "on", "to"} & set(passage.words(behind[0], min(behind[0] + 2, behind[1])))
     return (scope(behind) if leads_on else "") or scope(ahead) or scope(before) or ("" if answers else scope(behind))
 
@@ -166,7 +207,7 @@ def _agreement(speech: Speech, scope: str, token: int, price: float | None) -> A
 
 
 def _somebody(passage, start: int, end: int) -> bool:
-    return says_any(passage, _ANSWER["people"], start, end) or bool(people_in(passage, start, end))
+    return says_any(passage, ANSWER["people"], start, end) or bool(people_in(passage, start, end))
 
 
 def people_in(passage, start: int, end: int) -> list[tuple[int, int]]:
@@ -175,12 +216,19 @@ def people_in(passage, start: int, end: int) -> list[tuple[int, int]]:
     for at in range(start, end):
         word, before = passage.lower[at], passage.words(at - 1, at)
         told = before == ["the"] and passage.words(at - 2, at) in _TOLD_THE
-        answers = passage.words(at + 1, at + 2) in _ANSWERS and (
-            at == passage.sentences[passage.sentence_of(at)][0] or before == ["the"]
+        answers = (passage.words(at + 1, at + 2) in _ANSWERS or passage.words(at + 1, at + 3) in _IS_FINE) and (
+            at == passage.sentences[passage.sentence_of(at)][0]
+            or before == ["the"]
+            and passage.words(at - 2, at - 1) != ["of"]  # "boss of the yard wants …"
         )
         if word.isalpha() and len(word) > 3 and (told or answers) and word not in _NOBODY:
             spans.add((at, at + 1))
     return sorted(spans)
+
+
+def _content(scope: str) -> list[str]:
+    """The words of a scope that name something."""
+    return [word for word in re.findall(r"[a-z]{2,}", scope.lower()) if word not in _pointing()]
 
 
 def _scope(text: str) -> str:
@@ -203,6 +251,11 @@ def _person(speech: Speech, token: int) -> str:
     return passage.phrase(*people[bisect_left(people, (end,)) - 1])  # where nobody was named yet, the last of all
 
 
+def _asked_first(passage, token: int) -> bool:
+    """ "She's got to ask the landlord": whom the other side asks is not who answers."""
+    return any(passage.words(token - len(said), token) == said for said in _ASKED_FIRST)
+
+
 # ---------------------------------------------------------------- answers
 
 
@@ -210,25 +263,24 @@ def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[
     """Each answer goes to the offer told before it whose words it shares, "it" to the last; else it stands alone."""
     passage = speech.passage
     result, told_at = [agreement for agreement, _ in offers], [at for _, at in offers]
-    if none_said(passage, _STATUSES.values()):
+    if not offers and none_said(passage, STATUSES.values()):
         return result
     open_before = [a for a in speech.context.job.agreements if a.status in ("quoted", "pending")]
     for place, (start, end) in enumerate(passage.sentences):
-        if says_any(passage, _OFFICIAL, start, end) or which(passage, _STATUSES, start, end) is None:
+        if says_any(passage, _OFFICIAL, start, end):
             continue
         last: str | None = None
         for a, b in _answer_clauses(speech, start, end):
-            status = which(passage, _STATUSES, a, b)
+            status = status_in(passage, a, b)
             if status is None:
                 continue
-            if status == last and not _somebody(passage, a, b) and not _own_scope(
-                speech, _ANSWER[status], a, b, prices
-            ):
+            if status == last and not _somebody(passage, a, b) and not _own_scope(speech, ANSWER[status], a, b, prices):
                 continue  # "she's in on the return, go ahead and do it"
             last = status
             later = [each for each, at in zip(result, told_at, strict=False) if at >= b]  # offered after this answer
+            here = [i for i, at in enumerate(told_at) if start <= at < a or a <= at < b]
             answered = _one_answer(
-                speech, place, (a, b), status, [each for each in result if each not in later], open_before, prices
+                speech, place, (a, b), status, [each for each in result if each not in later], open_before, prices, here
             )
             if answered:
                 result = [*answered[: len(told_at) - len(later)], *later, *answered[len(told_at) - len(later) :]]
@@ -236,18 +288,27 @@ def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[
     return result
 
 
-def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result, open_before, prices):
-    """`result` with one answer in it, or None where nobody can tell what it answers."""
+def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result, open_before, prices, here):
+    """`result` with one answer in it, or None where nobody can tell what it answers.
+
+    here  indices of what was offered in the same sentence
+    """
     a, b = clause
     passage, today = speech.passage, speech.context.date.isoformat()
     start, end = passage.sentences[place]
     told = {(r.price, r.note) for r in result}
     fresh = next((p for p in prices if start < p.start < a and (p.dollars, speech.context.note) not in told), None)
-    own = _own_scope(speech, _ANSWER[status], a, b, prices)
+    own = _own_scope(speech, ANSWER[status], a, b, prices)
+    if (
+        here
+        and _best(passage.said(a, b), [r.scope for i, r in enumerate(result) if i not in here], alone=False) is None
+    ):
+        choice = here[_best(passage.said(a, b), [result[i].scope for i in here], alone=True)]
+        return [replace(r, status=status) if i == choice else r for i, r in enumerate(result)]
     if fresh and not own:  # "UV light's five ten, he said no": priced and answered in one breath
         scope = _scope(passage.said(start, fresh.start)) or passage.said(a, b).strip(" ,.")
         return [*result, replace(_agreement(speech, scope, a, fresh.dollars), status=status)]
-    if status == "pending" and _best(passage.said(a, b), [r.scope for r in result], alone=False) is None:
+    if status == "pending" and not own and _best(passage.said(a, b), [r.scope for r in result], alone=False) is None:
         waiting = [i for i, r in enumerate(result) if r.status == "quoted"]
         if result and waiting:  # "he'll tell me by Monday" speaks of all that was offered
             return [replace(r, status=status) if i in waiting else r for i, r in enumerate(result)]
@@ -260,7 +321,10 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
     known = _best(passage.said(a, b), [r.scope for r in open_before], alone=alone)
     if known is not None:
         before = open_before[known]
-        return [*result, replace(before, status=status, price=None, when=today, note=speech.context.note)]
+        again = next((p.dollars for p in prices if a <= p.start < end and p.per is None), None)
+        named = [span for span in people_in(passage, start, b) if not _asked_first(passage, span[0])]
+        by = passage.phrase(*named[0]) if named else before.by
+        return [*result, replace(before, by=by, status=status, price=again, when=today, note=speech.context.note)]
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
     if not own or not _somebody(passage, start, end):
         return None
@@ -278,9 +342,7 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
         cuts = [
             i
             for i in range(a + 1, b)
-            if passage.lower[i] == "and"
-            and passage.words(i + 1, i + 2)[:1]
-            and passage.lower[i + 1] in _ANSWERS_AGAIN
+            if passage.lower[i] == "and" and passage.words(i + 1, i + 2)[:1] and passage.lower[i + 1] in _ANSWERS_AGAIN
         ]
         edges = [a, *cuts, b]
         clauses += list(zip(edges, edges[1:], strict=False))
@@ -289,7 +351,10 @@ def _answer_clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int
 
 def _own_scope(speech: Speech, says: Wordings, start: int, end: int, prices: list[Price]) -> str:
     """What the answer itself says it is about; empty for "he went for it"."""
-    cue = find_all(speech.passage, says, start, end)[0]
+    cue = next(iter(find_all(speech.passage, says, start, end)), None)
+    pointed = cue is not None and speech.passage.lower[cue[1] - 1] in _POINTS_BACK  # "okayed it on the spot"
+    if cue is None or pointed or _only_points(speech.passage.words(cue[1], min(cue[1] + 2, end))):
+        return ""
     if speech.passage.phrase(cue[0], cue[1]) in _SAYS_IT_ALONE and speech.passage.words(cue[1], cue[1] + 1) not in (
         ["to"],
         ["on"],
@@ -303,16 +368,25 @@ def _own_scope(speech: Speech, says: Wordings, start: int, end: int, prices: lis
     scope = _scope(passage.said(cue[1], stop)) if cue[1] < stop else ""
     if price and not scope and price.end < end and passage.lower[price.end] in ("for", "to", "on"):
         scope = _scope(passage.said(price.end, end))  # "okayed six fifty for the new whip"
-    content = [w for w in re.findall(r"[a-z]{4,}", scope.lower()) if w not in _pointing()]
+    content = [word for word in _content(scope) if len(word) > 3]
     return scope if content else ""
+
+
+def _only_points(words: list[str]) -> bool:
+    """ "He okayed that over the phone", "took it on the spot"."""
+    return bool(words) and words[0] in _POINTS_BACK and (len(words) == 1 or words[1] in _ENDS_POINTING)
+
+
+def _named_in(text: str) -> set[str]:
+    return {_ALIKE.get(word, word) for word in re.findall(r"[a-z]{3,}", text.lower())} - _pointing()
 
 
 def _best(said: str, scopes: list[str], *, alone: bool) -> int | None:
     """Which scope an answer is about: most words shared; when it names nothing itself (`alone`), the last one."""
     if not scopes:
         return None
-    words = set(re.findall(r"[a-z]{4,}", said.lower())) - _pointing()
-    shared = [len(words & set(re.findall(r"[a-z]{4,}", scope.lower()))) for scope in scopes]
+    words = _named_in(said)
+    shared = [len(words & _named_in(scope)) for scope in scopes]
     best = max(range(len(scopes)), key=lambda i: shared[i])
     if shared[best]:
         return best
@@ -325,16 +399,17 @@ def _agreed(
     """The scope and price of work agreed without an offer heard: "… six hundred eighty dollars, and she signed"."""
     passage = speech.passage
     price = next(
-        (
-            p
-            for p in prices
-            if start <= p.start < end and p.per is None
-        ),
+        (p for p in prices if start <= p.start < end and p.per is None),
         None,
     )
     if price is None and place + 1 < len(passage.sentences):
         follow = passage.sentences[place + 1]
-        price = next((p for p in prices if follow[0] <= p.start < follow[1] and p.per is None), None)
+        offers_itself = says_any(passage, ANSWER["offered"], *follow)
+        price = (
+            None
+            if offers_itself
+            else next((p for p in prices if follow[0] <= p.start < follow[1] and p.per is None), None)
+        )
         if price:
             more = _scope(passage.said(follow[0], price.start)) if price.start > follow[0] else ""
             own = ", ".join(part for part in (own, more) if part)

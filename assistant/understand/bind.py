@@ -24,6 +24,7 @@ _UNIT_AS_A_NAME = 1.0  # "380 microns"
 _BESIDE_A_NAME = 3.2  # a unit that could be a name, where a name stands right before: "liquid line's 96 volts"
 _UNUSUAL = 1.3  # what a value outside the everyday range costs
 _UNSAID = 0.5  # how much to believe that a hundred or a thousand was left unsaid (from judgement)
+_SIGNS = frozenset({",", ";", ".", ":", "-", "/"})
 _WINDOW = 30  # tokens; names and numbers further apart are never a pair
 _TOO_FAR = LIMIT + 2  # nothing a number means is as much better as that
 
@@ -97,7 +98,8 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     added_to = passage.lower[number.start] == "plus" and name.end <= number.start
     if sense is None or (added_to and sense.quantity == "factory_charge"):
         return None  # "the factory charge plus eight ounces": the ounces are not the factory's
-    tells_itself = unit and unit.implies and (name.start >= number.end or distance >= 1.0)
+    known = unit or unit_ahead(passage, number)
+    tells_itself = known and known.implies and (name.start >= number.end or distance >= 1.0)
     if sense.doubt == "unit_mismatch" and (tells_itself or _has_its_own(passage, number, name, names, numbers)):
         return None  # "humidity in the house is 58 percent", "105 CFM coming out", "supply warehouse, 5 ton"
     if sense.doubt is None and sense.cost >= _UNUSUAL and unit is None and distance >= 1.0:
@@ -159,7 +161,7 @@ def best_sense(
     passage: Passage, wordings: Sequence[Wording], number: Number, favoured: frozenset[str], *, tight: bool
 ) -> Sense | None:
     """The quantity, among those a wording can mean, that the number and its unit fit best."""
-    unit = passage.units.get(number.end)
+    unit = passage.units.get(number.end) or unit_ahead(passage, number)
     fitting: Sense | None = None
     doubtful: Sense | None = None
     for wording in wordings:
@@ -173,6 +175,15 @@ def best_sense(
                 doubtful = sense if doubtful is None or sense.cost < doubtful.cost else doubtful
     # An impossible value or unit is only believed when nothing else fits and the name stands right beside it.
     return fitting or (doubtful if tight else None)
+
+
+def unit_ahead(passage: Passage, number: Number) -> Unit | None:
+    """The unit of "CFM 1880": as it is typed, at the head of its clause and right before the number."""
+    unit = passage.units.get(number.start - 1)
+    if unit is None or unit.implies is None or unit.end != number.start:
+        return None
+    opens = unit.start == passage.sentences[passage.sentence_of(unit.start)][0]
+    return unit if opens or passage.lower[unit.start - 1] in _SIGNS else None
 
 
 def _sense(unit: Unit | None, wording: Wording, quantity: str, number: Number, favoured) -> Sense | None:
@@ -209,8 +220,8 @@ def _in_unit(
         if place == 0 and number.places > known.places and spoken is None:
             continue  # nobody reads a temperature to two decimals: "12.15" was "twelve fifteen"
         converted = to_contract(value, spoken, known.unit) if spoken else value
-        if unit is None and known.unit == "degF" and 0 < abs(converted) < 1:
-            continue  # nobody reads a fraction of a degree
+        if unit is None and known.unit == "degF" and 0 < abs(converted) < (3 if number.kind == "fraction" else 1):
+            continue  # nobody reads a fraction of a degree, nor is "1 1/8 OD" a cold day
         if known.unit == "inH2O" and quantity != "draft_pressure":
             converted = abs(converted)  # the sign is which side of the blower; the contract keeps the magnitude
         if known.likely_low <= converted <= known.likely_high:

@@ -9,11 +9,12 @@ from __future__ import annotations
 import bisect
 from dataclasses import dataclass
 
+from assistant.understand.answers import ANSWER, STATUSES, answered_bare
 from assistant.understand.bind import best_sense
 from assistant.understand.clock import Moment
 from assistant.understand.lexicon import wordings
 from assistant.understand.number import Number
-from assistant.understand.passage import Passage
+from assistant.understand.passage import Name, Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
 
@@ -23,28 +24,42 @@ _PRICE = load_table("agreements.toml")["price"]
 _RIGHT_BEFORE = tuple(_PRICE["right_before"])
 _RIGHT_BEFORE_A_LARGE_ONE = (*_RIGHT_BEFORE, *_PRICE["right_before_a_large_one"])
 _LAST_WORDS = tuple({said.split()[-1] for said in _RIGHT_BEFORE_A_LARGE_ONE})
-_ANSWER = {
-    kind: wordings(load_table("agreements.toml")["answer"][kind])
-    for kind in ("approved", "declined", "offered", "pending")
-}
 _TOLD_THE = tuple([verb, "the"] for verb in load_table("agreements.toml")["people"]["told"])
+_ANSWERS = tuple(ANSWER[kind] for kind in ("approved", "declined", "offered", "pending"))
+_MEASURED = frozenset(
+    "suction_pressure liquid_pressure suction_line_temp liquid_line_temp subcooling superheat vacuum_level"
+    " test_pressure total_static_pressure system_airflow manifold_pressure gas_inlet_pressure flame_current".split()
+)
+_THATS = frozenset({"that", "yes", "no"})
+_OPENS_TALK = wordings(_PRICE["opens_talk"])
 _OPENS_AN_OFFER = wordings(_PRICE["opens"])
-_PEOPLE = wordings(load_table("agreements.toml")["answer"]["people"])
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
-_OFFERED_OR_ANSWERED = (*_ANSWER.values(), wordings(["changeout for", "price on"]))
+_OFFERED_OR_ANSWERED = (*_ANSWERS, wordings(["changeout for", "price on"]))
 _A_SYSTEM = wordings(["changeout", "ton", "system", "unit"])
 _CAPACITORS = frozenset({"cap", "caps", "capacitor", "capacitors"})
-_SEVERAL_DUCTS = frozenset({"returns", "supplies", "registers", "grilles", "takeoffs", "runs"})
+_SEVERAL_DUCTS = frozenset(
+    (
+        "returns supplies registers grilles takeoffs runs drops branches boots vents diffusers ducts filters trunks"
+        " plenums stacks lines"
+    ).split()
+)
+_ONE_DUCT = frozenset({"return", "supply", "register", "grille", "takeoff", "run", "drop"})
+_SORT_OF_DUCT = frozenset("supply return new old more round flex metal branch floor ceiling small big filter".split())
 _BY = frozenset({"by", "x"})
 _CONTAINERS = frozenset({"cylinder", "tank", "jug", "bottle", "drum"})
 _WEIGHED_OR_SUPPOSED = _CAPACITORS | {"tare", "weighs", "weighed", "if"}
 _SIZED_THINGS = load_table("cues.toml")["not_a_reading"]["sized_things"]  # by unit
+_MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
+_ONLY = frozenset("only just about maybe right around roughly all of a barely exactly".split())  # before a sum
+_SELLS = frozenset(load_table("cues.toml")["about"]["sells"])
+_MOVES = frozenset("down up still sitting sits holding held holds stood standing stayed".split())
 _TIME_UNITS = {"min": 1.0, "h": 60.0, "s": 1 / 60}
 _DURATIONS = frozenset(
     {"hour", "hours", "minute", "day", "days"}
 )  # one of them, or a unit of time, is in every duration
 _WHOLE = frozenset({"full", "solid", "good", "whole", "straight"})  # "a full hour"
-_OPENS_A_DURATION = frozenset({"a", "an", "couple", "hour"})  # but for a number
+_AN_HOUR_ON = (["later"], ["'s", "up"], ["is", "up"], ["was", "up"], ["'s", "gone"])
+_OPENS_A_DURATION = frozenset({"a", "an", "couple", "hour", "day"})  # but for a number
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +88,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     if not in_context and "$" not in passage.vocabulary and passage.vocabulary.isdisjoint(_MONEY_WORDS):
         return found
     for number in passage.numbers:
-        if not passage.free(number.start, number.end):
+        if not passage.free(number.start, number.end) or in_context and _read_off(passage, number):
             continue
         start, end = number.start, number.end
         after = lower[end] if end < len(lower) else ""
@@ -82,7 +97,9 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
         elif after in _MONEY_WORDS:
             scale, end = _MONEY_WORDS[after], end + 1
         elif in_context and (
-            _another_price(passage, number, found) or _priced(passage, number) or _after_an_offer(passage, number)
+            _another_price(passage, number, found)
+            or _priced(passage, number)
+            or _after_an_offer(passage, number, found)
         ):
             scale = 1000.0 if _thousands_dropped(passage, number) else 1.0
         else:
@@ -98,20 +115,46 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     return found
 
 
-def _after_an_offer(passage: Passage, number: Number) -> bool:
-    """ "I wrote it up two ways. Metal return through the chart room, fourteen eighty. And a rack, two sixty." """
-    if _OPENS_AN_OFFER not in passage.wordings:
-        return False
+def _after_an_offer(passage: Passage, number: Number, found: list[Price]) -> bool:
+    """ "I wrote it up two ways. Metal return through the chart room, fourteen eighty. And a rack, two sixty."
+
+    A list that is opened goes on while each of its sentences has a price; and what is told with its answer needs no
+    opening: "Media cabinet, three ten, that's a yes".
+    """
     place = passage.sentence_of(number.start)
     start, end = passage.sentences[place]
-    closes = passage.words(number.end, min(number.end + 1, end)) in ([], ["."], [","], ["and"], [";"])
+    follow = passage.words(number.end, min(number.end + 2, end))
+    closes = (
+        not follow or follow[0] in _PRICE["list_goes_on_with"] or follow[:2] in (["for", "the"], ["for", "everything"])
+    )
     if number.value < 10 or number.end in passage.units or number.kind == "ordinal" or not closes:
         return False
-    first = passage.sentences[max(0, place - 2)][0]
-    opens = find_all(passage, _OPENS_AN_OFFER, first, number.start)
-    if not opens or _named_just_before(passage, number) or number.start == start:
+    ahead = number.start - (passage.lower[number.start - 1] == ",")
+    if _named_just_before(passage, number) or number.start == start or passage.name_ending(ahead):
+        return False  # "suction line, fifty three, no, fifty five" is no offer turned down
+    if any(_MEASURED.intersection(name.quantities()) for name in passage.names_in(start, number.start)):
+        return False  # "head's at three forty, no, three fifty", whatever was talked over before
+    if number.value < 20 and not _thousands_dropped(passage, number):
         return False
-    return number.value >= 20 or _thousands_dropped(passage, number)
+    priced = {passage.sentence_of(price.start) for price in found}
+    opened = place
+    while opened - 1 in priced:
+        opened -= 1
+    first = passage.sentences[max(0, opened - 2)][0]
+    if find_all(passage, _OPENS_AN_OFFER, first, number.start):
+        return True
+    if passage.lower[number.start - 1] not in _PRICE["list_leads"]:
+        return False
+    talk = number.value >= 100 and find_all(passage, _OPENS_TALK, first, number.start)
+    return bool(talk or follow and _answered_behind(passage, number.end, end))
+
+
+def _answered_behind(passage: Passage, start: int, end: int) -> bool:
+    """Whether somebody's yes or no, or their waiting, follows in the same sentence."""
+    if answered_bare(passage, start, end):
+        return True
+    by_somebody = says_any(passage, ANSWER["people"], start, end) or _THATS.intersection(passage.lower[start:end])
+    return bool(by_somebody) and any(says_any(passage, says, start, end) for says in STATUSES.values())
 
 
 def _thousands_dropped(passage: Passage, number: Number) -> bool:
@@ -149,11 +192,11 @@ def _priced(passage: Passage, number: Number) -> bool:
         return True  # "fifteen hundred even for another return"
     if number.value >= 20 and passage.words(number.start - 3, number.start - 1) in _TOLD_THE:
         return True  # "gave the treasurer nineteen hundred for a new liner"
-    offered = says_any(passage, _ANSWER["offered"], start, number.start)
+    offered = says_any(passage, ANSWER["offered"], start, number.start)
     if offered and follow[:1] == ["for"] and number.value >= 20:
         return True  # "quoted the manager twenty four hundred for a new pad"
     asked_for = passage.words(number.start - 1, number.start) == ["for"]  # "a second return for nine hundred"
-    agreed = any(says_any(passage, _ANSWER[kind], number.end, end) for kind in ("approved", "declined"))
+    agreed = any(says_any(passage, ANSWER[kind], number.end, end) for kind in ("approved", "declined"))
     if not asked_for and not agreed and _named_just_before(passage, number):
         return False  # "the pressure's one twenty three", whatever else the sentence is about
     if (
@@ -164,8 +207,8 @@ def _priced(passage: Passage, number: Number) -> bool:
         return True
     if asked or not alone:
         return asked
-    answered = any(says_any(passage, says, start, end) for says in _ANSWER.values())
-    if answered and says_any(passage, _PEOPLE, start, end):
+    answered = any(says_any(passage, says, start, end) for says in _ANSWERS)
+    if answered and says_any(passage, ANSWER["people"], start, end):
         return True  # "the pump took it to 280" answers nobody
     sentence = f" {' '.join(passage.lower[start:end])} "
     return any(cue in sentence for cue in _PRICE["sentence"])
@@ -177,6 +220,31 @@ def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> boo
         return False
     follow = passage.lower[number.end] if number.end < end else "."
     return not follow[0].isalpha() or follow in _PRICE["right_behind"]
+
+
+def _read_off(passage: Passage, number: Number) -> bool:
+    """ "It's down at five thirty one and no, the sun didn't go in": a needle, and nobody's answer."""
+    verb, at = passage.words(number.start - 2, number.start) if number.start > 1 else ("", "")
+    return at == "at" and verb in _MOVES or what_air_comes_to(passage, number) is not None
+
+
+def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
+    """ "Hung the hood on the return grilles and all told they only come to fourteen fifty": air, and no price.
+
+    The hood or grid a bare number is the air of, named further ahead in its sentence; None where money is spoken of.
+    """
+    start = passage.sentences[passage.sentence_of(number.start)][0]
+    opens = number.start
+    while opens > start and passage.lower[opens - 1] in _ONLY:
+        opens -= 1
+    if number.end in passage.units or not passage.cue_ends_at("comes_to", opens):
+        return None
+    for name in reversed(passage.names_in(start, number.start)):
+        if _MEASURES_AIR.issuperset(name.quantities()):
+            around = passage.words(name.end, number.start) + passage.words(number.end, number.end + 6)
+            between = " ".join(around).replace("all told", "")
+            return name if _SELLS.isdisjoint(between.split()) else None
+    return None
 
 
 def _named_just_before(passage: Passage, number: Number) -> bool:
@@ -238,23 +306,34 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
         return Duration(at - 1 if words[at - 1 : at] == ["a"] else at, number.end + 3, 15.0)
     if number and number.value == 0.75 and words[number.end : number.end + 3] == ["of", "an", "hour"]:
         return Duration(at, number.end + 3, 45.0)
-    if words[at] == "hour" and words[at + 1 : at + 2] == ["later"] and not (at and words[at - 1] in ("an", "half")):
+    an_hour_on = words[at] == "hour" and any(words[at + 1 : at + 1 + len(on)] == on for on in _AN_HOUR_ON)
+    if an_hour_on and not (at and words[at - 1] in ("an", "half")):
         return Duration(at, at + 1, 60.0)
+    if words[at] in ("hour", "day") and (extra := _and_more(words, at + 1)) and not (at and words[at - 1] == "half"):
+        return _of_one(at, extra[0], words[at], 1 + extra[1])  # "took me a good day and a half"
     if words[at : at + 2] in (["an", "hour"], ["a", "minute"], ["a", "day"]):
         end, minutes = at + 2, 60.0 if words[at + 1] == "hour" else 1.0
-        if words[at + 1] == "day":
-            return Duration(at, at + 2, 1440.0, 1.0)
         extra = _and_more(words, end)
-        return Duration(at, extra[0], minutes * (1 + extra[1])) if extra else Duration(at, end, minutes)
-    if words[at] == "a" and words[at + 1 : at + 2] and words[at + 1] in _WHOLE and words[at + 2 : at + 3] == ["hour"]:
-        return Duration(at, at + 3, 60.0)
+        if words[at + 1] == "day":
+            return _of_one(at, extra[0] if extra else end, "day", 1 + extra[1] if extra else 1.0)
+        if extra:
+            return Duration(at, extra[0], minutes * (1 + extra[1]))
+        rest = numbers.get(end + 1 if words[end : end + 1] == ["and"] else end)
+        if rest and minutes == 60 and (unit := passage.units.get(rest.end)) and unit.kinds[0] == "min":
+            return Duration(at, unit.end, minutes + rest.value)  # "an hour and ten minutes"
+        return Duration(at, end, minutes)
+    if words[at] == "a" and words[at + 1 : at + 2] and words[at + 1] in _WHOLE:
+        extra = _and_more(words, at + 3) or (at + 3, 0.0)
+        if words[at + 2 : at + 3] in (["hour"], ["day"]):
+            return _of_one(at, extra[0], words[at + 2], 1 + extra[1])
     if words[at : at + 3] in (["a", "couple", "of"], ["couple", "of", "hours"]) and "hours" in words[at : at + 4]:
         return Duration(at, at + words[at : at + 4].index("hours") + 1, 120.0)
     if number is None or number.kind == "ordinal":
         return None
     unit_at = number.end + 1 if words[number.end : number.end + 1] == ["-"] else number.end
     if words[unit_at : unit_at + 1] in (["day"], ["days"]) and number.value < 60:
-        return Duration(at, unit_at + 1, number.value * 1440, number.value)
+        extra = _and_more(words, unit_at + 1) or (unit_at + 1, 0.0)
+        return _of_one(at, extra[0], "day", number.value + extra[1])
     unit = passage.units.get(unit_at)
     if unit is None or unit.kinds[0] not in _TIME_UNITS:
         return None
@@ -268,6 +347,11 @@ def _duration_at(passage: Passage, words: list[str], at: int, numbers: dict[int,
         if rest and (rest_unit := passage.units.get(rest.end)) and rest_unit.kinds[0] == "min":
             return Duration(at, rest_unit.end, minutes + rest.value)
     return Duration(at, end, minutes)
+
+
+def _of_one(start: int, end: int, unit: str, how_many: float) -> Duration:
+    day = unit == "day"
+    return Duration(start, end, how_many * (1440 if day else 60), how_many if day else None)
 
 
 def _and_more(words: list[str], at: int) -> tuple[int, float] | None:
@@ -301,7 +385,11 @@ def take_counts_and_labels(passage: Passage) -> None:
             or (unit.end if unit else number.end) in difference_starts
             or number.kind == "ordinal"
             or _counts_ducts(passage, number)
-            or dimensions and _in_a_dimension(passage, number, unit, ends)
+            or unit is not None
+            and unit.kinds[0] == "lb"
+            and passage.words(unit.end, unit.end + 1) in (["low"], ["high"], ["down"])  # "two pounds low"
+            or dimensions
+            and _in_a_dimension(passage, number, unit, ends)
             or _is_a_size_of_a_thing(passage, number, unit)
         ):
             passage.take(number.start, number.end)
@@ -345,8 +433,12 @@ def _clause_of(passage: Passage, token: int, start: int, end: int) -> tuple[int,
 
 def _counts_ducts(passage: Passage, number: Number) -> bool:
     """ "Two returns": how many there are; a recogniser's "75 returns" for "75 return's" is more than anybody has."""
-    follow = passage.lower[number.end] if number.end < len(passage.lower) else ""
-    return follow in _SEVERAL_DUCTS and number.value in range(1, 21)
+    at = number.end
+    if number.value == 1 and not _ONE_DUCT.isdisjoint(passage.words(at, at + 1)):
+        return True  # "the one return"
+    while passage.words(at, at + 1) and passage.lower[at] in _SORT_OF_DUCT and at < number.end + 3:
+        at += 1  # "9 supply takeoffs"
+    return number.value in range(1, 31) and not _SEVERAL_DUCTS.isdisjoint(passage.words(at, at + 1))
 
 
 def _in_a_dimension(passage: Passage, number: Number, unit, unit_ends: set[int]) -> bool:

@@ -54,6 +54,7 @@ _PARTS_OF_THE_DAY = (
     "tomorrow morning",
     "sharp",
 )
+_BEHIND_AN_HOUR = frozenset([".", ",", ";", "for", "and", "so", "to", "sharp", "with", "when", "if", "but"])
 _MORNING = frozenset({"am", "morning"})
 _AFTERNOON = frozenset({"pm", "afternoon", "evening", "tonight", "night", "supper"})
 
@@ -261,7 +262,8 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
         return None
     before = lower[at - 1] if at else ""
     behind = lower[number.end] if number.end < len(lower) else ""
-    if before not in _BEFORE_A_TIME and not behind.startswith(_BEHIND_A_TIME):
+    running = passage.words(at - 3, at) == ["up", "and", "running"]
+    if before not in _BEFORE_A_TIME and not running and not behind.startswith(_BEHIND_A_TIME):
         return None
     relative = _to_or_past(passage, number, numbers)
     if relative:
@@ -281,7 +283,7 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
         return _moment(passage, at, end, hour, minute, True, numbers)
     if end == number.end + 2 and behind == ":":
         return _moment(passage, at, end, hour, minute, True, numbers)  # "back at the barn 8:15"
-    if number.end in passage.units or not (before in _BEFORE_A_TIME or said.startswith(_PARTS_OF_THE_DAY)):
+    if number.end in passage.units or not (running or before in _BEFORE_A_TIME or said.startswith(_PARTS_OF_THE_DAY)):
         return None
     return _moment(passage, at, end, hour, minute, said.startswith(_PARTS_OF_THE_DAY), numbers)
 
@@ -313,27 +315,30 @@ def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) ->
         return None
     if not words or words[0] not in ("to", "til", "till", "past", "after", "of", "before") or not 1 <= minutes <= 30:
         return None
-    hour = numbers.get(number.end + 1)
-    if hour is None or hour.value != int(hour.value) or not 1 <= hour.value <= 12 or hour.kind == "ordinal":
-        return None
-    if hour.end in passage.units or number.end in passage.units:
+    hour, end = _hour_at(passage, number.end + 1, numbers)
+    if hour is None or number.end in passage.units:
         return None
     past = words[0] in ("past", "after")
     sure = (
         words[0] == "past"
         or number.value in (0.5, 0.25)
-        or (minutes in (5, 10, 20) and words[0] in ("to", "til", "till") and minutes > hour.value)
+        or (minutes in (5, 10, 20) and words[0] in ("to", "til", "till", "after") and minutes > hour > 1)
     )
-    return (
-        hour.end,
-        int(hour.value) if past else int(hour.value) - 1 or 12,
-        int(minutes) if past else 60 - int(minutes),
-        sure,
-    )
+    return end, hour if past else hour - 1 or 12, int(minutes) if past else 60 - int(minutes), sure
+
+
+def _hour_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int | None, int]:
+    """An hour and where it ends; "one" is no number by itself, because it mostly stands for a thing."""
+    number = numbers.get(at)
+    if number is None:
+        return (1, at + 1) if passage.words(at, at + 1) == ["one"] else (None, at)
+    whole = number.value == int(number.value) and 1 <= number.value <= 12 and number.kind != "ordinal"
+    return (int(number.value), number.end) if whole and number.end not in passage.units else (None, at)
 
 
 def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure: bool, numbers) -> Moment:
-    """Morning or afternoon from the words around it, else by the working day: 7 to 11 before noon, 12 to 6 after."""
+    """Morning or afternoon from the words around it, else by the working day: a quarter to 7 to 11 before noon,
+    12 to half past 6 after."""
     around = passage.words(max(0, start - 6), min(end + 6, len(passage.lower)))
     near = passage.lower[end : end + 4]
     if near[:1] and near[0] in ("am", "pm"):
@@ -343,7 +348,7 @@ def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure
     elif near[:2] == ["in", "the"] and near[2:3] and near[2] in ("morning", "afternoon", "evening"):
         around, end = near[:3], end + 3
     later = bool(_AFTERNOON.intersection(around)) and not _MORNING.intersection(near) and hour < 12
-    working_afternoon = not _MORNING.intersection(around) and 1 <= hour <= 6
+    working_afternoon = not _MORNING.intersection(around) and (1, 0) <= (hour, minute) < (6, 45)
     if later or working_afternoon:
         hour += 12
     elif _MORNING.intersection(around) and hour == 12:
@@ -371,6 +376,8 @@ def _joined(found: list[Moment], passage: Passage) -> list[Moment]:
                 "first",
                 "thing",
                 "morning",
+                "afternoon",
+                "evening",
                 "before",
                 "after",
                 "like",
@@ -384,7 +391,15 @@ def _joined(found: list[Moment], passage: Passage) -> list[Moment]:
             joined[-1] = Moment(last.start, moment.end, day, moment.time or last.time, last.sure or moment.sure)
         else:
             joined.append(moment)
-    return [moment for moment in joined if moment.day or moment.time]
+    return [_at_one(passage, moment) for moment in joined if moment.day or moment.time]
+
+
+def _at_one(passage: Passage, moment: Moment) -> Moment:
+    """ "Friday at one for the disconnect": behind a day the bare "one" is an hour, unless it counts a thing."""
+    words = passage.words(moment.end, moment.end + 3)
+    if moment.time or words[:2] != ["at", "one"] or words[2:] and words[2] not in _BEHIND_AN_HOUR:
+        return moment
+    return Moment(moment.start, moment.end + 2, moment.day, "13:00", moment.sure)
 
 
 @functools.cache

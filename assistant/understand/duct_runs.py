@@ -3,39 +3,36 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from assistant.records import DuctRun, Reading
 from assistant.understand.context import Context
+from assistant.understand.duct_sizes import Size, find_sizes
 from assistant.understand.lexicon import lists_of, wordings
-from assistant.understand.number import Number
 from assistant.understand.passage import Passage
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any, which
 
-_DIAMETERS = range(3, 37)  # inches a round duct comes in
-_MOST_RUNS = 24
 _TABLE = load_table("ducts.toml")
-_DUCT, _OVAL = wordings(_TABLE["words"]["duct"]), wordings(_TABLE["words"]["oval"])
-_COUNTED = frozenset(_TABLE["words"]["counted"])
-_SIDE = lists_of(_TABLE["side"])
+_WORDS = _TABLE["words"]
+_OF_ALL = wordings(_WORDS["of_all"])
+_DUCT, _NO_SIDE = wordings(_WORDS["duct"]), wordings(_WORDS["no_side"])
+_COUNTED = frozenset(_WORDS["counted"])
+_IN_ITS_PLACE = frozenset(_WORDS["in_its_place"])
+_CHANGED = wordings(_WORDS["changed"])
+_SIDE, _SIDE_HINT = lists_of(_TABLE["side"]), lists_of(_TABLE["side_hint"])
 _MATERIAL = lists_of(_TABLE["material"])
 _STATUS = lists_of(_TABLE["status"])
-_ONLY_PROPOSED = wordings(["quoted", "would", "to add", "could add", "price", "i'd", "that'd", "could", "should"])
-_NEEDED = wordings(["need", "order", "ordered", "pick up", "bring", "short"])
-_NEW_WORK = wordings(["all new ductwork", "all new duct", "all new ducts", "new ductwork"])
-_IS = (["is"], ["'s"], ["went"], ["goes"])
-_PRICED = wordings(["quoted", "priced", "quote", "would run", "will run", "gonna run", "gave", "bid"])
-
-
-@dataclass(frozen=True, slots=True)
-class _Size:
-    start: int
-    end: int
-    count: int | None
-    inches: tuple[float, ...]
-    shape: str
+_ANSWERED = tuple(wordings(load_table("agreements.toml")["answer"][key]) for key in ("approved", "declined", "pending"))
+_OFFER_OPENS = wordings(_WORDS["offer_opens"])
+_ONLY_PROPOSED, _NEW_WORK, _PRICED, _IN_ALL, _THERE = (
+    wordings(_WORDS[key]) for key in ("only_proposed", "new_work", "priced", "in_all", "what_is_there")
+)
+_MOST_RUNS = 24
+_VERBS = ("removed", "added", "proposed", "to_go")
+_DEAR = 100  # a bare number from here on, where an offer is told, is what it costs
+_BE = frozenset({"is", "'s", "are", "was", "were", "has", "have", ":"})
 
 
 def find_duct_runs(passage: Passage, context: Context, systems: list[SystemMention]) -> list[DuctRun]:
@@ -45,11 +42,11 @@ def find_duct_runs(passage: Passage, context: Context, systems: list[SystemMenti
         return runs
     known = {side for run in context.job.duct_runs for side in run.size_in if run.shape == "round"}
     for place, (start, end) in enumerate(passage.sentences):
-        sizes = _sizes(passage, start, end, known)
+        sizes = find_sizes(passage, start, end, known)
         for number, size in enumerate(sizes):
             left = sizes[number - 1].end if number else start
             right = sizes[number + 1].start if number + 1 < len(sizes) else end
-            run = _run(passage, context, systems, size, place, left, right, runs, alone=len(sizes) == 1)
+            run = _run(passage, context, systems, size, sizes, place, left, right, runs)
             if run:
                 runs.append(run)
                 passage.take(size.start, size.end)
@@ -75,130 +72,21 @@ def with_airflow(runs: list[DuctRun], readings: list[Reading], passage: Passage)
     return tuple(found)
 
 
-# ---------------------------------------------------------------- sizes
-
-
-def _sizes(passage: Passage, start: int, end: int, known: set[float]) -> list[_Size]:
-    numbers = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end)]
-    found: list[_Size] = []
-    for place, number in enumerate(numbers):
-        follow = numbers[place + 1] if place + 1 < len(numbers) else None
-        previous = numbers[place - 1] if place else None
-        if found and number.start < found[-1].end:
-            continue
-        size = (
-            _rectangle(passage, number, follow, end)
-            or _round(passage, number, previous, start, end, known)
-            or _the_old(passage, number, found)
-        )
-        if size:
-            found.append(size)
-    return found
-
-
-def _rectangle(passage: Passage, number: Number, follow: Number | None, end: int) -> _Size | None:
-    """ "fourteen by twenty in duct board", "8x14"."""
-    if follow is None or number.kind == "ordinal" or not 3 <= follow.value <= 60:
-        return None
-    count, side = (int(number.parts[0]), number.parts[1]) if len(number.parts) == 2 else (None, number.value)
-    if not 3 <= side <= 60:
-        return None
-    unit = passage.units.get(number.end)
-    between = passage.words(unit.end if unit else number.end, follow.start)
-    if between not in (["by"], ["x"], ["×"]):
-        return None
-    stop = passage.units[follow.end].end if follow.end in passage.units else follow.end
-    if not says_any(passage, _DUCT, max(0, number.start - 8), min(end, stop + 8)):
-        return None
-    if passage.words(stop, stop + 2)[:1] in (["filter"], ["grille"], ["grill"]):
-        return None
-    shape = "oval" if says_any(passage, _OVAL, max(0, number.start - 4), min(end, stop + 4)) else "rect"
-    return _Size(number.start, stop, count, (side, follow.value), shape)
-
-
-def _round(
-    passage: Passage, number: Number, previous: Number | None, start: int, end: int, known: set[float]
-) -> _Size | None:
-    """ "two ten inch flex", "sixteen inch flex return", and the recogniser's "210 inch flex"."""
-    unit = passage.units.get(number.end)
-    if unit is None or "in" not in unit.kinds or number.kind not in ("cardinal", "decimal"):
-        return None
-    beside = says_any(passage, _DUCT, unit.end, min(end, unit.end + 4)) or says_any(
-        passage, _DUCT, max(start, number.start - 6), number.start
-    )
-    told_of = number.value in known and passage.words(unit.end, unit.end + 1) in _IS  # "the twelve inch is hung"
-    if not (beside or told_of) or _only_goods(passage, number, start):
-        return None
-    if passage.words(unit.end, unit.end + 1) and passage.lower[unit.end] in (
-        "filter",
-        "grille",
-        "media",
-        "pleated",
-        "gap",
-        "of",
-        "nut",
-        "line",
-        "copper",
-    ):
-        return None
-    count, inches, first = _count_and_size(number)
-    if inches not in _DIAMETERS:
-        return None
-    if count is None and previous and previous.kind == "cardinal" and previous.value <= _MOST_RUNS:
-        between = passage.words(previous.end, number.start)
-        if between in ([], ["-"], ["lousy"], ["new"], ["more"], ["old"], ["existing"]) and passage.free(
-            previous.start, previous.end
-        ):
-            return _Size(previous.start, unit.end, int(previous.value), (inches,), "round")
-    return _Size(number.start, unit.end, count, (inches,), "round")
-
-
-def _only_goods(passage: Passage, number: Number, start: int) -> bool:
-    """ "Still need another forty feet of six inch flex": to be bought, no run."""
-    needed = says_any(passage, _NEEDED, start, number.start)
-    return needed and passage.words(number.start - 2, number.start) in (["feet", "of"], ["foot", "of"], ["roll", "of"])
-
-
-def _count_and_size(number: Number) -> tuple[int | None, float, int]:
-    """A count run into a size: "eight ten" and "210" before "inch" are eight of ten and two of ten."""
-    if (
-        len(number.parts) == 2
-        and number.value > max(_DIAMETERS)
-        and number.parts[1] in _DIAMETERS
-        and number.parts[0] <= _MOST_RUNS
-    ):
-        return int(number.parts[0]), number.parts[1], number.start
-    if number.value > max(_DIAMETERS) and len(number.parts) <= 1 and number.value == int(number.value):
-        digits = f"{number.value:.0f}"
-        for cut in (len(digits) - 2, len(digits) - 1):
-            if (
-                cut > 0
-                and int(digits[cut:]) in _DIAMETERS
-                and digits[cut] != "0"
-                and 1 <= int(digits[:cut]) <= _MOST_RUNS
-            ):
-                return int(digits[:cut]), float(digits[cut:]), number.start
-    return None, number.value, number.start
-
-
-def _the_old(passage: Passage, number: Number, found: list[_Size]) -> _Size | None:
-    """ "… and the old twelve stays": a bare size, once another size was named in the sentence."""
-    before = passage.words(max(0, number.start - 2), number.start)
-    if (
-        found
-        and (before[-1:] in (["old"], ["existing"], ["original"]) or before in (["and", "a"], [",", "a"]))
-        and number.value in _DIAMETERS
-        and number.end not in passage.units
-    ):
-        return _Size(number.start, number.end, 1, (number.value,), "round")
-    return None
 
 
 # ---------------------------------------------------------------- the run around a size
 
 
 def _run(
-    passage, context, systems, size: _Size, place: int, left: int, right: int, earlier: list[DuctRun], *, alone: bool
+    passage,
+    context,
+    systems,
+    size: Size,
+    sizes: list[Size],
+    place: int,
+    left: int,
+    right: int,
+    earlier: list[DuctRun],
 ) -> DuctRun | None:
     start, end = passage.sentences[place]
     side = _side(passage, size, start, end, place, earlier, context)
@@ -207,49 +95,84 @@ def _run(
     material = which(passage, _MATERIAL, size.end, min(right, size.end + 8)) or which(
         passage, _MATERIAL, max(left, size.start - 6), size.start
     )
+    material = material or _material_of_all(passage, sizes[-1].end, end)
     system = system_at(size.start, systems, passage, context)
     known = [
         run
         for run in (*context.job.duct_runs, *earlier)
         if run.size_in == size.inches and run.system == system and run.side == side
     ]
+    if size.plural and size.count is None and not known:
+        return None  # "the twelves": several, and nobody said how many
     return DuctRun(
         side=side,
         count=size.count
-        or _pair_of(passage, start, size.start)
-        or (_count_apart(passage, start, size.start) if alone else None)
+        or (known[-1].count if known and size.plural else None)
+        or (_count_apart(passage, start, size.start) if len(sizes) == 1 else None)
         or 1,
         shape=size.shape,
         material=material or (known[-1].material if known else None),
         size_in=size.inches,
-        length_ft=_length(passage, size.end, right),
+        length_ft=_length(passage, size, right),
         system=system,
-        status=_status(passage, size, left, right, start, end),
+        status=_status(passage, size, sizes, left, right, start, end),
         note=context.note,
         said=passage.said(size.start, size.end),
     )
 
 
-def _side(passage, size: _Size, start, end, place, earlier, context) -> str | None:
-    """The nearest word for a side in the sentence, else in the one before, else the side of a run known already."""
+def _material_of_all(passage: Passage, start: int, end: int) -> str | None:
+    """ "Five eight inch and two six inch, all flex"."""
+    behind = [b for _, b in find_all(passage, _OF_ALL, start, end)]
+    return which(passage, _MATERIAL, behind[0], min(end, behind[0] + 2)) if behind else None
+
+
+def _side(passage, size: Size, start, end, place, earlier, context) -> str | None:
+    """The nearest word for a side in the sentence; else the side of a run known already, else what hints at one,
+    else the side named in the sentence before, or the only one that the note names.
+    """
     near = [
-        (min(abs(a - size.end), abs(size.start - b)), a < size.end, side)  # of equals the one behind: "8 inch supplies"
-        for side, says in _SIDE.items()
-        for a, b in find_all(passage, says, start, end)
+        (_apart(size, a, b), a < size.end, side)  # of equals the one behind: "8 inch supplies"
+        for a, b, side in _sides(passage, _SIDE, start, end)
+        if not _opens_another(passage, size, a, b)
     ]
     if near:
         return min(near)[-1]
-    if place:
-        before = passage.sentences[place - 1]
-        behind = [(a, side) for side, says in _SIDE.items() for a, _ in find_all(passage, says, *before)]
-        if behind:
-            return max(behind)[1]
-    known = [run.side for run in (*context.job.duct_runs, *earlier) if run.size_in == size.inches]
-    return known[-1] if known else None
+    known = [run for run in (*context.job.duct_runs, *earlier) if run.size_in == size.inches]
+    if known and known[-1].status == "proposed":
+        return known[-1].side
+    hints = [(_apart(size, a, b), side) for a, b, side in _sides(passage, _SIDE_HINT, start, end)]
+    if hints:
+        return min(hints)[-1]
+    behind = _sides(passage, _SIDE, *passage.sentences[place - 1]) if place else []
+    if behind:
+        return max(behind)[-1]
+    if known:
+        return known[-1].side
+    every = {side for _, _, side in _sides(passage, _SIDE, 0, len(passage.lower))}
+    return every.pop() if len(every) == 1 else None
 
 
-def _pair_of(passage: Passage, start: int, size: int) -> int | None:
-    return 2 if {"pair", "couple"} & set(passage.words(max(start, size - 3), size)) else None
+def _sides(passage: Passage, table, start: int, end: int) -> list[tuple[int, int, str]]:
+    """Where a side is named in start..end; the supply house is none."""
+    no_side = find_all(passage, _NO_SIDE, start, end)
+    return sorted(
+        (a, b, side)
+        for side, says in table.items()
+        for a, b in find_all(passage, says, start, end)
+        if not any(first <= a < last for first, last in no_side)
+    )
+
+
+def _apart(size: Size, start: int, end: int) -> int:
+    if size.start <= start < size.end:
+        return 0
+    return min(abs(start - size.end), abs(size.start - end))
+
+
+def _opens_another(passage: Passage, size: Size, start: int, end: int) -> bool:
+    """ "Supplies are two six inch flex, return's a twenty by ten": behind the comma the other side begins."""
+    return start >= size.end and "," in passage.words(size.end, start) and bool(_BE & set(passage.words(end, end + 1)))
 
 
 def _count_apart(passage: Passage, start: int, end: int) -> int | None:
@@ -263,29 +186,37 @@ def _count_apart(passage: Passage, start: int, end: int) -> int | None:
     return None
 
 
-def _length(passage: Passage, start: int, end: int) -> float | None:
-    for number in passage.numbers_in(start, end):
+def _length(passage: Passage, size: Size, end: int) -> float | None:
+    """ "Sixteen inch flex, twenty foot of it", "fourteen feet of twelve inch flex"; of several in all, nobody's."""
+    for number in passage.numbers_in(max(0, size.start - 4), end):
         unit = passage.units.get(number.end)
-        if unit and unit.kinds[0] == "ft" and passage.free(number.start, number.end):
-            between = passage.words(start, number.start)
-            if len(between) <= 10:
-                passage.take(number.start, unit.end)
-                return number.value
+        if unit is None or unit.kinds[0] != "ft" or not passage.free(number.start, number.end):
+            continue
+        before = passage.words(unit.end, size.start) == ["of"]
+        if before or (number.start >= size.end and number.start - size.end <= 10):
+            if (size.count or 1) > 1 and says_any(passage, _IN_ALL, unit.end, unit.end + 5):
+                return None
+            passage.take(number.start, unit.end)
+            return number.value
     return None
 
 
-def _status(passage, size: _Size, left: int, right: int, start: int, end: int) -> str:
-    if says_any(passage, _STATUS["removed"], left, size.start) or says_any(
-        passage, _STATUS["removed"], size.end, min(right, size.end + 5)
-    ):
-        return "removed"
-    if passage.words(max(start, size.start - 1), size.start) == ["old"] or says_any(
-        passage, _STATUS["existing"], size.end, min(right, size.end + 2)
-    ):
+def _status(passage, size: Size, sizes: list[Size], left: int, right: int, start: int, end: int) -> str:
+    if (changed := _changed(passage, size, sizes, start, end)) is not None:
+        return changed
+    behind = _last_verb(passage, size.end, right)
+    verb = _last_verb(passage, left, size.start + 1) or (None if behind else _last_verb(passage, start, size.start + 1))
+    if verb == "to_go":
         return "existing"
+    if verb == "removed" or says_any(passage, _STATUS["removed"], size.end, min(right, size.end + 5)):
+        return "removed"
+    if passage.words(max(start, size.start - 1), size.start) == ["old"] or says_any(passage, _THERE, start, size.start):
+        return "existing"
+    if says_any(passage, _STATUS["existing"], size.end, min(right, size.end + 2)):
+        return "existing"
+    if not verb and says_any(passage, _STATUS["removed"], size.end, right):
+        return "removed"
     for scope in ((left, right), (start, end)):
-        if says_any(passage, _STATUS["removed"], *scope):
-            return "removed"
         proposed, added = says_any(passage, _STATUS["proposed"], *scope), says_any(passage, _STATUS["added"], *scope)
         if added and not (proposed and says_any(passage, _ONLY_PROPOSED, *scope)):
             return "added"
@@ -295,5 +226,39 @@ def _status(passage, size: _Size, left: int, right: int, start: int, end: int) -
         return "proposed"
     if says_any(passage, _NEW_WORK):
         return "added"
-    priced = any(passage.tokens[i] == "$" or passage.lower[i] in ("dollars", "bucks") for i in range(start, end))
-    return "proposed" if priced else "existing"
+    return "proposed" if _has_a_price(passage, size, right, start, end) else "existing"
+
+
+def _last_verb(passage: Passage, start: int, end: int) -> str | None:
+    """Of the verbs before a size the last one rules it: "pulled the old one and ran a fourteen inch"."""
+    said = [(a, key) for key in _VERBS for a, _ in find_all(passage, _STATUS[key], start, end)]
+    return max(said)[1] if said else None
+
+
+def _changed(passage: Passage, size: Size, sizes: list[Size], start: int, end: int) -> str | None:
+    """ "Swapped the twelve inch for a sixteen", "went from a twelve to a sixteen": one is gone, one there."""
+    if not says_any(passage, _CHANGED, start, end):
+        return None
+    to_come = any(says_any(passage, says, start, end) for says in (_STATUS["proposed"], _ONLY_PROPOSED))
+    before, after = ("existing", "proposed") if to_come else ("removed", "added")
+    for one, other in zip(sizes, sizes[1:], strict=False):
+        between = set(passage.words(other.start - 3, other.start))
+        if size in (one, other) and not _IN_ITS_PLACE.isdisjoint(between):
+            return before if size == one else after
+    return None
+
+
+def _has_a_price(passage: Passage, size: Size, right: int, start: int, end: int) -> bool:
+    """Money is named beside it; or a large bare sum, where an offer is answered or was opened before."""
+    if any(passage.tokens[i] == "$" or passage.lower[i] in ("dollars", "bucks") for i in range(start, end)):
+        return True
+    opened = max(0, passage.sentence_of(start) - 3)
+    offered = any(says_any(passage, says, size.end, end) for says in _ANSWERED) or says_any(
+        passage, _OFFER_OPENS, passage.sentences[opened][0], end
+    )
+    return offered and any(
+        number.value >= _DEAR
+        and number.end not in passage.units
+        and (passage.words(number.end, number.end + 1) or ["."])[0] in (",", ".", "and", "for", "all", "but", ";")
+        for number in passage.numbers_in(size.end, right)
+    )

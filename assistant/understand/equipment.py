@@ -18,6 +18,9 @@ _METERING_DEVICES = lists_of(_TABLE["metering_devices"])
 _KINDS = lists_of(_TABLE["kinds"])
 _IDENTITY = lists_of(_TABLE["identity"])
 _SAME_REFRIGERANT = wordings(_TABLE["same_refrigerant"])
+_FORMERLY = wordings(_TABLE["formerly"])
+_BURN_GAS = tuple([word] for word in _TABLE["orifices_of_burners"])
+_NO_LONGER = wordings(_TABLE["no_longer"])
 _TOLD_OF = (_SAME_REFRIGERANT, *_METERING_DEVICES.values(), *_KINDS.values(), *_IDENTITY.values())
 _OFFERED = tuple(
     wordings(load_table("agreements.toml")["answer"][kind]) for kind in ("offered", "declined", "approved", "pending")
@@ -61,10 +64,13 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
         start > first
         and before[:1] not in ([","], ["on"], ["with"], ["of"], ["ton"], ["tons"])
         or after[:1] not in ([","], ["."], [], ["with"], ["and"], ["in"])
+        and passage.words(end, end + 2) not in (["on", "a"], ["on", "an"])  # "three ton of twenty two on a piston"
     ):
         return False
-    sized = any((unit := passage.units.get(n.end)) and unit.kinds[0] == "ton" for n in passage.numbers_in(first, last))
-    return sized or any(says_any(passage, says, first, last) for says in _METERING_DEVICES.values())
+    devices = any(says_any(passage, says, first, last) for says in _METERING_DEVICES.values())
+    if devices or after == ["on"]:
+        return devices
+    return any((unit := passage.units.get(n.end)) and unit.kinds[0] == "ton" for n in passage.numbers_in(first, last))
 
 
 def find_equipment(
@@ -84,9 +90,9 @@ def find_equipment(
         facts[system] = replace(known, **{k: v for k, v in said.items() if getattr(known, k) is None})
         passage.use(token)
 
-    for token, refrigerant in refrigerants:
-        if not _only_a_price(passage, token):
-            note(token, refrigerant=refrigerant)
+    refrigerants = [(token, name) for token, name in refrigerants if not _only_a_price(passage, token)]
+    for token, refrigerant in _still_in_there(passage, context, systems, refrigerants):
+        note(token, refrigerant=refrigerant)
     for start, _ in find_all(passage, _SAME_REFRIGERANT):
         others = [e.refrigerant for e in (*context.job.equipment, *facts.values()) if e.refrigerant]
         if others:
@@ -102,6 +108,12 @@ def find_equipment(
             if label:
                 note(start, **{field: label})
     return list(facts.values())
+
+
+def with_listed(equipment: list[Equipment], names: list[str], note: str) -> list[Equipment]:
+    """A system told apart by name is kept from then on, though nothing is known of it yet."""
+    known = {each.system for each in equipment}
+    return [*equipment, *(Equipment(system=name, note=note) for name in names if name not in known)]
 
 
 def _answered_by_somebody(passage: Passage, start: int, end: int) -> bool:
@@ -122,13 +134,42 @@ def with_capacity(equipment: list[Equipment], readings: list[Reading], note: str
 def _devices(passage: Passage) -> list[tuple[str, int]]:
     """Metering devices, the longest wording at each place ("electronic expansion valve" is no "expansion valve")."""
     spans = [(a, b, device) for device, says in _METERING_DEVICES.items() for a, b in find_all(passage, says)]
+    spans = [span for span in spans if passage.lower[span[0] - 1 : span[0]] not in _BURN_GAS]
     spans.sort(key=lambda span: (span[0], -span[1]))
     found, last = [], -1
     for start, end, device in spans:
-        if start >= last:
-            found.append((device, start))
-            last = end
+        if start < last:
+            continue
+        none_of_it = passage.words(start - 1, start) in (["no"], ["not"])  # "piston, no TXV on it"
+        if found and start - last <= 10 and not none_of_it and passage.has_cue("between", last, start):
+            found.pop()  # "capillary feed, uh, no, there's a piston in it"
+        found.append((device, start))
+        last = end
     return found
+
+
+def _still_in_there(
+    passage: Passage, context: Context, systems: list[SystemMention], refrigerants: list[tuple[int, str]]
+) -> list[tuple[int, str]]:
+    """ "That was R22, it's on 407C now": what a system used to have gives way to what else it is said to have."""
+    if none_said(passage, (_FORMERLY, _NO_LONGER)):
+        return refrigerants
+    ends = {end + more for _, end in find_all(passage, _FORMERLY) for more in (0, 1)}  # "was an R-22"
+    starts = {start for start, _ in find_all(passage, _NO_LONGER)}
+    gone = {token for token, _ in refrigerants if token in ends or _leads_to(passage, token, starts)}
+    there = [(token, name, system_at(token, systems, passage, context)) for token, name in refrigerants]
+    now = {(system, name) for token, name, system in there if token not in gone}
+    return [
+        (token, name)
+        for token, name, system in there
+        if token not in gone or not any(other != name for known, other in now if known == system)
+    ]
+
+
+def _leads_to(passage: Passage, token: int, starts: set[int]) -> bool:
+    """Whether one of `starts` stands right behind the name of a refrigerant that begins at a token."""
+    behind = min((at for at in starts if token < at <= token + 5), default=None)
+    return behind is not None and "," not in passage.words(token, behind)
 
 
 def _only_a_price(passage: Passage, token: int) -> bool:

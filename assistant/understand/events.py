@@ -15,6 +15,7 @@ from assistant.understand.vocabulary import find_all, none_said, says_any
 
 _TABLE = load_table("events.toml")
 _PERMIT, _TRADES, _INSPECTION = (lists_of(_TABLE[part]) for part in ("permit", "trades", "inspection"))
+_NOT_A_TRADE_BEFORE = frozenset(_TABLE["not_a_trade_before"]["words"])
 _TOLD = [_INSPECTION[key] for key in ("passed", "failed", "partial", "scheduled")]
 _PARTS = wordings(_TABLE["parts"]["nouns"])
 _SHUT_DOWN = wordings(["shut it off", "red tagged it"])
@@ -27,7 +28,12 @@ _OF_INSPECTIONS = (_INSPECTION["words"], *_TRADES.values(), _COMES_BACK)  # with
 _INSPECTOR = wordings(["he", "she", "they", "inspector", "guy"])
 _NEAR = 25  # tokens back in which a part is looked for that "it" and "one" stand for
 _CUTS = frozenset({",", ";", ":", "but"})
+_COOLING = wordings(["suction", "head", "subcool", "superheat", "liquid line", "subcooling"])
+_HEATING = wordings(
+    ["furnace", "burner", "burners", "boiler", "manifold", "gas", "heat exchanger", "flame", "flue", "inlet"]
+)
 _IT_WAS_THE = wordings(["it was the"])
+_EARLIER_TODAY = wordings(["this morning", "this afternoon"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +180,11 @@ def _permits(speech: Speech, start: int, end: int) -> list[Event]:
             or next((o for o in outcomes[:number][::-1] if o), None)
         )
         for trade in _trades(passage, a, b):
-            day = speech.when_in(a, b)
+            day = speech.when_in(a, b) or (
+                speech.context.date.isoformat()
+                if outcome == "applied" and says_any(passage, _EARLIER_TODAY, a, b)
+                else None
+            )
             found.append(
                 Event(
                     "permit",
@@ -203,7 +213,12 @@ def _permit_outcome(passage: Passage, start: int, end: int) -> str | None:
 def _trades(passage: Passage, start: int, end: int) -> list[str]:
     if none_said(passage, _TRADES.values()):
         return []
-    spans = sorted((a, -b, trade) for trade, says in _TRADES.items() for a, b in find_all(passage, says, start, end))
+    spans = sorted(
+        (a, -b, trade)
+        for trade, says in _TRADES.items()
+        for a, b in find_all(passage, says, start, end)
+        if not _NOT_A_TRADE_BEFORE.intersection(passage.words(b, b + 1))
+    )
     return list(dict.fromkeys(trade for _, _, trade in spans))
 
 
@@ -218,7 +233,7 @@ def _inspections(speech: Speech, start: int, end: int, going: Event | None, earl
     result = any(says_any(passage, _INSPECTION[key], start, end) for key in ("passed", "failed"))
     open_before = [e for e in speech.context.job.events if e.kind == "inspection"]
     to_come = says_any(passage, _INSPECTION["scheduled"], start, end)
-    if about and not result and not named and says_any(passage, _INSPECTION["called"], start, end):
+    if about and not result and says_any(passage, _INSPECTION["called"], start, end):
         return [], going  # "call the inspector tomorrow" is ours to do
     booked = named and going and to_come and speech.moment_in(start, end)
     if not about and not booked and not (named and result and (going or open_before or _leads(passage, start))):
@@ -374,7 +389,7 @@ def _others(speech: Speech, told: list[_Kind], start: int, end: int, permits: li
         )
         found.append(
             Event(
-                row.kind,
+                "startup" if row.kind == "first_fire" and _is_of_cooling(speech) else row.kind,
                 None,
                 row.outcome,
                 when,
@@ -387,13 +402,20 @@ def _others(speech: Speech, told: list[_Kind], start: int, end: int, permits: li
     return found
 
 
+def _is_of_cooling(speech: Speech) -> bool:
+    """ "Lit her up at five past nine": with gauges on it and no gas, a condenser was started, no burner lit."""
+    passage = speech.passage
+    return says_any(passage, _COOLING, 0, len(passage.lower)) and not says_any(passage, _HEATING, 0, len(passage.lower))
+
+
 def _near_moment(speech: Speech, span: tuple[int, int], start: int, end: int) -> str | None:
     inside = speech.moments_in(start, end)
     if not inside:
         return None
     inside = [m for m in inside if m.time] or inside
     nearest = min(inside, key=lambda m: abs(m.start - span[1]))
-    return nearest.when(speech.context.date)
+    day = next((m.day for m in speech.moments_in(start, nearest.start) if m.day), None)
+    return nearest.when(nearest.day or day or speech.context.date)  # "on Friday's truck, here by noon"
 
 
 def _part(passage: Passage, nouns: Wordings, start: int, end: int) -> str | None:

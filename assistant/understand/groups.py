@@ -67,7 +67,17 @@ def join_one_and_a_half(passage: Passage) -> None:
 def allow_unsaid_hundreds(passage: Passage) -> None:
     """ "Three and a quarter" of pressure may be 325, "two and a half" of vacuum 250, and "eighty in" 80,000."""
     burns = not _BURNERS.isdisjoint(passage.vocabulary)
-    passage.numbers = [_scaled(passage, number, burns) for number in passage.numbers]
+    thousands = {passage.sentence_of(n.start) for n in passage.numbers if n.value >= 20_000 and _in_or_out(passage, n)}
+    passage.numbers = [
+        _scaled(passage, number, burns or bool(thousands) and passage.sentence_of(number.start) in thousands)
+        for number in passage.numbers
+    ]
+
+
+def _in_or_out(passage: Passage, number: Number) -> bool:
+    unit = passage.units.get(number.end)
+    end = unit.end if unit else number.end
+    return passage.words(end, end + 1) in (["in"], ["out"], ["input"], ["output"])
 
 
 def _scaled(passage: Passage, number: Number, burns: bool) -> Number:
@@ -75,8 +85,8 @@ def _scaled(passage: Passage, number: Number, burns: bool) -> Number:
     if words[-1:] in (["half"], ["quarter"]) and words[-3:-1] == ["and", "a"]:
         unsaid = 1 <= number.value < 10 and number.end not in passage.units
         return replace(number, scaled=(100 * number.value, "psi micron")) if unsaid else number
-    rated = burns and number.kind == "cardinal" and 20 <= number.value <= 200
-    if rated and passage.words(number.end, number.end + 1) in (["in"], ["out"], ["input"], ["output"]):
+    rated = burns and number.kind in ("cardinal", "decimal") and 20 <= number.value <= 200
+    if rated and _in_or_out(passage, number):
         return replace(number, scaled=(1000 * number.value, "Btu/h"))
     return number
 
@@ -249,7 +259,8 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
         between = passage.words(start, right.start)
         if not 0 < len(between) <= 16 or "?" in between:
             continue
-        cue = passage.first_cue("between", start, right.start)
+        cues = passage.cues_in("between", start, right.start)
+        cue = next(((a, b) for a, b in cues if b <= right.start and not _waits(passage, b)), None)
         if cue is None:
             continue
         first = cue[0]
@@ -260,6 +271,11 @@ def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
         ):
             found += _slips_of_a_list(passage, numbers, place + 1) or [Slip(wrong, right)]
     return found
+
+
+def _waits(passage: Passage, end: int) -> bool:
+    """ "Six hundred, wait half an hour, five ninety": a wait that lasts takes nothing back."""
+    return passage.lower[end - 1] == "wait" and not passage.free(end, end + 1)
 
 
 def _slips_of_a_list(passage: Passage, numbers: list[Number], first: int) -> list[Slip]:

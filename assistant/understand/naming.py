@@ -6,6 +6,10 @@ from assistant.understand.bind import Bond, best_sense, plain_wording
 from assistant.understand.number import Number
 from assistant.understand.passage import Name, Passage
 
+_ON_THE = tuple([at, "the"] for at in ("on", "at", "for", "off"))
+_ELECTRICAL = frozenset({"compressor_current", "line_voltage", "control_voltage"})
+_CAPACITORS = frozenset("cap caps capacitor capacitors herm microfarad microfarads dual".split())
+_TAKES = frozenset("took take taking pulled pull pulling yanked cut tore swapped".split())
 _SYSTEMS = frozenset({"upstairs", "downstairs", "unit", "system"})
 
 
@@ -13,12 +17,41 @@ def names_that_count(passage: Passage, names: list[Name], numbers: list[Number])
     """Without conditions ("with the new filter in"), names taken back or said twice, and the two ends of one thing."""
     if names:
         names = _without_in_and_out(passage, names, numbers)
+        names = _fan_beside_its_compressor(passage, names)
+        names = [name for name in names if not _taken_out(passage, name) and not _what_goes_in(passage, name)]
     if len(names) < 2:
         return names
     names = _without_what_the_unit_says(passage, names, numbers)
     names = [name for name in names if not _only_says_how(passage, name, names)]
     names = [name for name in names if len(names) == 1 or not _a_condition(passage, name)]
     return _renamed(passage, names)
+
+
+def _taken_out(passage: Passage, name: Name) -> bool:
+    """ "Took the old thirty five out": a part that went, not the weather."""
+    if passage.words(name.start, name.end) != ["out"]:
+        return False
+    start = passage.sentences[passage.sentence_of(name.start)][0]
+    before = passage.words(max(start, name.start - 6), name.start)
+    return bool(_TAKES.intersection(before)) and bool({"old", "that", "bad"}.intersection(before))
+
+
+def _what_goes_in(passage: Passage, name: Name) -> bool:
+    """ "What's going in is a three ton": a machine, not the air."""
+    going = passage.words(name.end - 2, name.end) in (["going", "in"], ["going", "up"], ["coming", "out"])
+    return going and passage.words(name.end - 4, name.end - 2) in (["what", "'s"], ["what", "is"])
+
+
+def _fan_beside_its_compressor(passage: Passage, names: list[Name]) -> list[Name]:
+    """ "Line's two thirty four, control's twenty four, fan's one point three": amps, where no capacitor was named."""
+    fans = [name for name in names if passage.words(name.start, name.end) in (["fan"], ["fans"])]
+    if not fans or not _CAPACITORS.isdisjoint(passage.words(0, names[-1].end)):
+        return names
+    first = passage.sentences[max(0, passage.sentence_of(names[0].start) - 1)][0]
+    if not any(_ELECTRICAL.intersection(name.quantities()) for name in passage.names_in(first, fans[0].start)):
+        return names
+    amps = (plain_wording("condenser_fan_current", range_needed=True),)
+    return [Name(name.start, name.end, amps) if name in fans else name for name in names]
 
 
 def _without_what_the_unit_says(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
@@ -71,26 +104,31 @@ def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
 
 def _without_in_and_out(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Name]:
     """ "ninety one in and eighty three out" are two ends of one thing, neither outdoors nor a burner's rating."""
-    ends = {passage.lower[n.end] for n in numbers if n.end < len(passage.lower)}
+    behind = (passage.units[n.end].end if n.end in passage.units else n.end for n in numbers)
+    ends = {passage.lower[end] for end in behind if end < len(passage.lower)}
     if not {"in", "out"} <= ends:
         return names
     burner = any(number.value >= 1000 for number in numbers)
     ends_of_one_thing = (["out"],) if burner else (["in"], ["out"])
-    return [
-        name
-        for name in names
-        if passage.words(name.start, name.end) not in ends_of_one_thing or (burner and _big(passage, name, numbers))
-    ]
+    kept = []
+    for name in names:
+        if passage.words(name.start, name.end) not in ends_of_one_thing:
+            kept.append(name)
+        elif burner and _big(passage, name, numbers):
+            heats = tuple(wording for wording in name.wordings if wording.quantity.startswith("heating_"))
+            kept.append(Name(name.start, name.end, heats))
+    return kept
 
 
 def _big(passage: Passage, name: Name, numbers: list[Number]) -> bool:
     """ "eighty thousand in, sixty four thousand out": both are the burner's."""
-    return any(number.end == name.start and number.value >= 1000 for number in numbers)
+    return any(number.end == name.start and (number.value >= 1000 or number.scaled) for number in numbers)
 
 
 def listed(passage: Passage, names: list[Name], numbers: list[Number], favoured: frozenset[str]) -> list[Bond]:
     """ "118 over 340" and "suction and head, 118 and 345": the order of the list pairs them."""
     bonds = _over(passage, numbers, favoured) + _lines_in_a_row(passage, names, numbers)
+    bonds = bonds or _both_of_a_side(passage, names, numbers)
     used = {id(bond.number) for bond in bonds}
     for place in range(len(names) - 1):
         row = [names[place]]
@@ -159,6 +197,44 @@ def _lines_in_a_row(passage: Passage, names: list[Name], numbers: list[Number]) 
         if all(pair):
             return [Bond(low, pair[0], 0.7, None), Bond(high, pair[1], 0.7, None)]
     return []
+
+
+_SIDES_OF_THE_SYSTEM = {
+    "suction_pressure": ("suction_pressure", "suction_line_temp"),
+    "liquid_pressure": ("liquid_pressure", "liquid_line_temp"),
+}
+
+
+def _both_of_a_side(passage: Passage, names: list[Name], numbers: list[Number]) -> list[Bond]:
+    """ "Three thirty four and ninety nine on the liquid side": a gauge and a clamp on one side of the system."""
+    bonds: list[Bond] = []
+    for gauge, clamp in zip(numbers, numbers[1:], strict=False):
+        if passage.words(gauge.end, clamp.start) != ["and"] or not {gauge.end, clamp.end}.isdisjoint(passage.units):
+            continue
+        behind = [n for n in names if n.start == clamp.end + 2 and passage.words(clamp.end, n.start) in _ON_THE]
+        ahead = [n for n in names if n.end <= gauge.start and passage.lower[n.end - 1] in ("side", "sides")]
+        if not behind and any(_within_reach(passage, clamp.end, n.start) for n in names):
+            continue  # "suction side's one eighteen and fifty five on the line"
+        if behind and any(_within_reach(passage, n.end, gauge.start) for n in names):
+            continue  # "suction's one thirty and ninety eight on the liquid side"
+        name = behind[0] if behind else next((n for n in ahead[-1:] if gauge.start - n.end <= 4), None)
+        if name is None or passage.words(name.end, name.end + 1) == ["of"]:
+            continue
+        sides = [quantity for quantity in name.quantities() if quantity in _SIDES_OF_THE_SYSTEM]
+        if not sides or gauge.value <= clamp.value:
+            continue
+        pair = [
+            best_sense(passage, (plain_wording(quantity, range_needed=True),), number, frozenset(), tight=True)
+            for quantity, number in zip(_SIDES_OF_THE_SYSTEM[sides[0]], (gauge, clamp), strict=True)
+        ]
+        if all(pair):
+            bonds += [Bond(gauge, pair[0], 0.6, name), Bond(clamp, pair[1], 0.7, name)]
+    return bonds
+
+
+def _within_reach(passage: Passage, start: int, end: int) -> bool:
+    """Whether three words at most, and no comma, stand between a name and a number."""
+    return 0 <= end - start <= 3 and "," not in passage.words(start, end)
 
 
 def without_what_was_told(name: Name, told: set[str]) -> Name:

@@ -140,7 +140,12 @@ def _unsigned_at(words: list[str], at: int) -> Number | None:
         # "one eighteen three forty five" is two numbers: the longest run that makes one, then the rest by itself
         pieces = without_an_oh(pieces[:-1])
         values, end = _join(pieces), pieces[-1].end
-    if added := and_a_fraction(words, end):
+    added = and_a_fraction(words, end)
+    if added and len(pieces) == 2 and values[0][0] % 1:
+        # "forty five seven and a half" is two numbers, no 45.7 and a half
+        pieces = pieces[:1]
+        values, end, added = _join(pieces), pieces[0].end, None
+    if added:
         return Number(start, added[0], tuple((v + added[1], p) for v, p in values), "decimal")
     kind = "decimal" if any("." in words[p.start] for p in pieces) else "cardinal"
     return Number(start, end, values, kind, tuple(p.value for p in pieces))

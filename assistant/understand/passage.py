@@ -100,6 +100,10 @@ class Passage(Tokens):
         place = bisect_left(self.numbers, at, key=START) - 1
         return self.numbers[place] if place >= 0 and self.numbers[place].end == at else None
 
+    def number_at(self, token: int) -> Number | None:
+        """The number that a token is part of."""
+        return covering(self.numbers, token)
+
     def drop_numbers(self, start: int, end: int, instead: Sequence[Number] = ()) -> None:
         """Forget the numbers that have a token in start..end, and put others in their place."""
         first = bisect_right(self.numbers, start, key=END)
@@ -112,6 +116,11 @@ class Passage(Tokens):
     def name_at(self, token: int) -> Name | None:
         """The name that a token is part of."""
         return covering(self.names, token)
+
+    def name_ending(self, at: int) -> Name | None:
+        """The name whose last word stands right before `at`."""
+        name = self.name_at(at - 1)
+        return name if name and name.end == at else None
 
     def free(self, start: int, end: int) -> bool:
         return self.taken.isdisjoint(range(start, end))
@@ -182,7 +191,7 @@ def read_passage(text: str) -> Passage:
     for place, (start, end) in enumerate(sentences):
         in_sentence += [place] * (end - start)
     found = find_wordings(tokens.lower)
-    units = _units(tokens.lower, found)
+    units = _units(tokens, found)
     numbers = find_numbers(tokens, _inside(units, tokens))
     passage = Passage(
         text,
@@ -220,12 +229,20 @@ def _goes_on(said: Tokens, stop: int) -> bool:
     return stop + 1 < len(said.tokens) and not said.tokens[stop + 1][0].isupper()
 
 
-def _units(words: list[str], said: dict[Wordings, Spans]) -> dict[int, Unit]:
+def _units(words: Tokens, said: dict[Wordings, Spans]) -> dict[int, Unit]:
     found = {}
     for start, end in longest(said.get(_UNITS, [])):
-        row = _UNIT_ROWS[tuple(words[start:end])]
+        row = _UNIT_ROWS[tuple(words.lower[start:end])]
+        if row.get("attached") and not _attached(words, start):
+            continue
         found[start] = Unit(start, end, (row["unit"], *row.get("also", ())), row.get("implies"))
     return found
+
+
+def _attached(said: Tokens, at: int) -> bool:
+    """ "3T": a capital right behind a digit."""
+    behind_a_digit = at > 0 and said.tokens[at - 1][-1] in "0123456789" and not said.spaced(at - 1)
+    return behind_a_digit and said.tokens[at].isupper()
 
 
 def _inside(units: dict[int, Unit], said: Tokens) -> set[int]:
@@ -284,15 +301,18 @@ def _name_wordings() -> tuple[Wordings, dict[tuple[str, ...], tuple[Wording, ...
 def _cue_wordings() -> dict[str, Wordings]:
     table = load_table("cues.toml")
     said = {**table["role"], **table["correction"]}
+    said["plate"] = [*said["plate"], *said["written"]]
     for kind in ("plate", "target"):
         said[kind] = [*said[kind], *(f"{word}s" for word in said[kind])]  # "targets 10" for "target's ten"
     out = table["not_a_reading"]
     said |= {"count_noun": out["nouns"], "label_before": out["before"], "aside": out["sentences"]}
     said |= {"lasted": out["lasted"], "set_point_before": out["set_point_before"]}
+    said |= {"comes_to": out["comes_to"]}
     said |= {"difference_before": out["difference_before"], "difference_after": out["difference_after"]}
     return lists_of(said)
 
 
 _UNITS, _UNIT_ROWS = _unit_wordings()
+LONGEST_UNIT = max(map(len, _UNIT_ROWS))  # tokens
 _NAMES, _MEANINGS = _name_wordings()
 _CUES = _cue_wordings()

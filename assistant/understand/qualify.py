@@ -104,10 +104,15 @@ def _taken_out(passage: Passage, item) -> bool:
     """ "Took thirteen ounces out of the back one"."""
     unit = passage.units.get(item.number.end)
     end = unit.end if unit else item.number.end
-    took = item.name and passage.words(item.name.start, item.name.end)[0] in ("took", "dropped", "fed")
+    verb = item.name and passage.words(item.name.start, item.name.end)[0]
+    if verb == "weighed":  # "refrigerant's out, weighed two pounds nine"
+        before = passage.names_in(passage.sentences[item.sentence][0], item.name.start)
+        in_again = {"in", "into"}.intersection(passage.words(item.name.end, item.name.end + 2))  # "weighed back in"
+        return not in_again and any("refrigerant_recovered" in name.quantities() for name in before)
+    took = verb in ("took", "dropped", "fed")
     behind = passage.words(end, min(end + 5, passage.sentences[item.sentence][1]))
     clause = behind[: behind.index(",")] if "," in behind else behind
-    return bool(took) and bool({"out", "off"} & set(clause))
+    return took and bool({"out", "off"} & set(clause))
 
 
 def _hood_side(passage: Passage, item, context: Context, facts) -> str:

@@ -19,7 +19,7 @@ from assistant.understand.commands import job_change
 from assistant.understand.context import Context
 from assistant.understand.corrections import apply_corrections
 from assistant.understand.duct_runs import find_duct_runs, with_airflow
-from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity
+from assistant.understand.equipment import find_equipment, take_refrigerants, with_capacity, with_listed
 from assistant.understand.events import Speech, find_events
 from assistant.understand.groups import (
     allow_unsaid_hundreds,
@@ -28,14 +28,21 @@ from assistant.understand.groups import (
     join_pounds_and_ounces,
     split_counts_from_sizes,
 )
-from assistant.understand.held_tests import find_charging, find_test_events
+from assistant.understand.held_tests import find_moved, find_test_events, find_weak_capacitors, without_overtaken
 from assistant.understand.materials import find_labour, find_materials
 from assistant.understand.passage import Passage, read_passage
 from assistant.understand.questions import SUPPOSING, is_question
 from assistant.understand.readings import find_readings
-from assistant.understand.special import dry_and_wet, dual_capacitors, line_sizes, timed_meters, voltage_legs
+from assistant.understand.special import (
+    dry_and_wet,
+    dual_capacitors,
+    line_sizes,
+    signed_statics,
+    timed_meters,
+    voltage_legs,
+)
 from assistant.understand.spoken import settle_spoken_numbers
-from assistant.understand.systems import find_systems, system_at
+from assistant.understand.systems import find_systems, names_listed, system_at
 from assistant.understand.tasks import find_tasks, finished_words
 from assistant.understand.topics import RAISED_BY
 
@@ -72,8 +79,10 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     durations = find_durations(passage)
     special = timed_meters(passage, durations)
     equipment = find_equipment(passage, context, systems, refrigerants)
+    equipment = with_listed(equipment, names_listed(passage), note)
     runs = find_duct_runs(passage, context, systems)
     special += dual_capacitors(passage) + voltage_legs(passage) + line_sizes(passage) + dry_and_wet(passage)
+    special += signed_statics(passage)
     prices += find_prices(passage, in_context=True)
     take_offered_sizes(passage, prices)
     take_counts_and_labels(passage)
@@ -87,7 +96,8 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     speech = Speech(passage, context, systems, moments)
     agreements = find_agreements(speech, prices, runs)
     events = find_events(speech) + find_test_events(passage, context, readings)
-    events += find_charging(context, readings, events)
+    events += find_moved(context, readings, events) + find_weak_capacitors(context, readings, events)
+    events = without_overtaken(events)
     readings = _without_old_capacitors(passage, readings, events)
     tasks = find_tasks(speech, agreements, events)
     tasks += [Task(words, status=status, note=note) for words, status in finished_words(speech)]

@@ -25,11 +25,14 @@ from assistant.understand.passage import Name, Passage
 from assistant.understand.qualify import qualifier_of, settle_pseudo, settle_sections
 from assistant.understand.roles import Role
 from assistant.understand.systems import SystemMention, system_at
+from assistant.understand.tokens import load_table
 from assistant.understand.topics import TESTS, find_topics
-from assistant.understand.unnamed import from_one_to_the_other, puts_right, unnamed
+from assistant.understand.unnamed import from_one_to_the_other, names_a_size, puts_right, unnamed
 from assistant.units import quantities, same_kind, to_contract, unit_of
 
 _SURE_ENOUGH_AGAINST_A_CLOCK = 1.2  # how near its name a number must stand when it could be a time of day
+_NEVER_AIMED_FOR = frozenset(load_table("cues.toml")["about"]["never_aimed_for"])
+_THAT_IS_WHAT = ["that", "'s", "what"]
 _QUOTED_WITH_ITS_NAME = 16  # tokens; where the name stood further off, only the value's own words are quoted
 
 
@@ -71,11 +74,12 @@ def find_readings(
         waiting = closing[-1] if closing else None
         if any(item.sense.quantity not in (*TESTS, "test_duration") for item in found):
             listening.topics.end_carried(start)
-    heard += _held_durations(listening, durations)
+    heard += _as_the_plate_says(passage, heard)
+    heard += _held_durations(listening, durations, heard)
     heard.sort(key=lambda item: item.number.start)
     heard = settle_pseudo(listening, heard)
     settle_sections(passage, heard)
-    found = [_reading(passage, context, item, systems) for item in heard]
+    found = [_reading(passage, context, item, systems) for item in heard if not _once_written(passage, item)]
     return _without_echoes([reading for reading in found if not _only_refers(passage, context, reading)])
 
 
@@ -102,7 +106,7 @@ def _sentence(
     left = [n for n in numbers if id(n) not in taken and n.start not in listening.slips and n.start not in follows]
     told = {bond.sense.quantity for bond in bonds if bond.name is None}
     bonds += bind(passage, [without_what_was_told(n, told) for n in names if n not in named], left, favoured)
-    bonds = [bond for bond in bonds if not _rather_a_clock(bond, listening.unsure)]
+    bonds = [b for b in bonds if not _rather_a_clock(b, listening.unsure) and not _of_the_next_test(listening, b)]
     heard = [sentence.heard(bond.number, bond.sense, bond.cost, bond.name) for bond in bonds]
     for item in heard:
         item.role = role_in(passage, sentence, item, [bond.name for bond in bonds if bond.name])
@@ -133,6 +137,14 @@ def _rather_a_clock(bond: Bond, unsure: frozenset[int]) -> bool:
     return bond.number.start in unsure and bond.cost > _SURE_ENOUGH_AGAINST_A_CLOCK
 
 
+def _of_the_next_test(listening: Listening, bond: Bond) -> bool:
+    """ "Broke the vacuum with nitrogen, second pull got to 240": the other test has come up since the name."""
+    if bond.name is None or bond.name.end > bond.number.start or bond.sense.quantity not in TESTS:
+        return False
+    topic = listening.topics.at(bond.number.start)
+    return topic is not None and topic.bare is not None and topic.bare != bond.sense.quantity
+
+
 def _odd_range(passage: Passage, item: Heard) -> bool:
     """A range without a unit, outside what the quantity ever is, was something else ("3 to 8" for three eighths)."""
     known = quantities()[item.sense.quantity]
@@ -147,14 +159,26 @@ def _lacks_its_cue(item: Heard) -> bool:
     return needed is not None and (not item.role.spoken or item.role.role == "estimated")
 
 
+def _once_written(passage: Passage, item: Heard) -> bool:
+    """ "Somebody wrote head three ninety on the wall": nobody's reading today, and nothing to aim for."""
+    if "written" not in passage.cues or item.sense.quantity not in _NEVER_AIMED_FOR:
+        return False
+    written = passage.cues_in("written", passage.sentences[item.sentence][0], item.number.start)
+    return bool(written) and not passage.has_cue("measured", written[-1][1], item.number.start)
+
+
 def _rate_what_is_tested(passage: Passage, heard: list[Heard]) -> None:
     """ "fan cap is 7.5 testing at 7.4": what a capacitor is, then what the meter says."""
     for first, second in zip(heard, heard[1:], strict=False):
-        if not first.sense.quantity == second.sense.quantity == "capacitance":
-            continue
-        tested = passage.has_cue("measured", end_of(passage, first.number), second.number.start)
-        if tested and not first.role.spoken and second.role.role == "measured":
-            first.role = Role("rated", True)
+        if first.sense.quantity == second.sense.quantity == "capacitance":
+            tested = passage.has_cue("measured", end_of(passage, first.number), second.number.start)
+            if tested and not first.role.spoken and second.role.role == "measured":
+                first.role = Role("rated", True)
+        if _on_one_plate(passage, first, second):
+            second.role = Role("target", True)
+    for item in heard:
+        if item.sense.quantity == "capacitance" and not item.role.spoken and names_a_size(passage, item.number):
+            item.role = Role("rated", True)
 
 
 def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
@@ -163,20 +187,52 @@ def _continue_roles(passage: Passage, heard: list[Heard]) -> None:
         same = first.sense.quantity == second.sense.quantity
         if same and first.role.spoken and not second.role.spoken and first.role.role != "estimated":
             between = passage.words(end_of(passage, first.number), second.number.start)
-            if "and" in between and not {"measure", "reads", "got", "measured"} & set(between):
+            if "and" in between and not _read_off_between(passage, first, second):
                 second.role = first.role
+
+
+def _on_one_plate(passage: Passage, first: Heard, second: Heard) -> bool:
+    """ "Label says four pounds nine and a nine degree subcool"."""
+    plated = first.sense.quantity == "factory_charge" and first.role.spoken and not second.role.spoken
+    aimed = second.sense.quantity in ("subcooling", "superheat")
+    between = passage.words(end_of(passage, first.number), second.number.start)
+    return plated and aimed and between in (["and"], ["and", "a"], ["and", "an"], [","])
+
+
+def _read_off_between(passage: Passage, first: Heard, second: Heard) -> bool:
+    start, end = end_of(passage, first.number), second.number.start
+    words = passage.words(start, end)
+    return passage.has_cue("measured", start, end) or not {"measure", "reads", "got", "measured"}.isdisjoint(words)
+
+
+def _as_the_plate_says(passage: Passage, heard: list[Heard]) -> list[Heard]:
+    """ "Weighed in three pounds six, that's what the tag says too": the plate's charge is told with it."""
+    found = []
+    if "plate" not in passage.cues:
+        return found
+    for item in heard:
+        if item.sense.quantity != "refrigerant_added" or item.status != "current":
+            continue
+        end = end_of(passage, item.number)
+        close = min(end + 9, passage.sentences[item.sentence][1])
+        that_is_what = any(passage.words(end + more, end + more + 3) == _THAT_IS_WHAT for more in range(5))
+        if that_is_what and passage.cues_in("plate", end, close):
+            sense = replace(item.sense, quantity="factory_charge")
+            found.append(replace(item, sense=sense, name=None, role=Role("rated", True)))
+    return found
 
 
 # ---------------------------------------------------------------- how long a test was held
 
 
-def _held_durations(listening: Listening, durations: list[Duration]) -> list[Heard]:
-    """Durations said of a test that stands: not how long the pump ran or the job took."""
+def _held_durations(listening: Listening, durations: list[Duration], heard: list[Heard]) -> list[Heard]:
+    """Durations said of a test that stands: not how long the pump ran, the job took, or the system has run since."""
     passage, found = listening.passage, []
     for duration in durations:
         place = passage.sentence_of(duration.start)
         topic = listening.topics.at(duration.end)
-        if topic is None or topic.bare is None or not topic.held or duration.days and duration.days < 0.5:
+        stands = topic is not None and (topic.held or _between_values(heard, topic.bare, duration, place))
+        if not stands or topic.bare is None or duration.days and duration.days < 0.5:
             continue
         before = passage.words(max(0, duration.start - 4), duration.start)
         after = passage.lower[duration.end : duration.end + 3]
@@ -186,6 +242,8 @@ def _held_durations(listening: Listening, durations: list[Duration]) -> list[Hea
             or after[:1] == ["ago"]
         ):
             continue
+        if after[:1] in (["later"], ["in"], ["after"]) and _system_runs(heard, place):
+            continue  # "Turned it on at three. Twenty minutes later, suction one fourteen …"
         number = Number(duration.start, duration.end, ((duration.minutes, 1.0),))
         sense = Sense("test_duration", duration.minutes, 1.0, 0.0, None, "min")
         guessed = before[-2:] == ["call", "it"]  # "in about thirty minutes" is how long it took
@@ -193,6 +251,26 @@ def _held_durations(listening: Listening, durations: list[Duration]) -> list[Hea
         found.append(Heard(number, sense, 0.8, None, place, role, qualifier=TESTS[topic.bare]))
         passage.use(duration.start)
     return found
+
+
+def _between_values(heard: list[Heard], quantity: str | None, duration: Duration, place: int) -> bool:
+    """ "Four eighty. Forty five minutes. Four eighty": a pressure, how long, and the pressure again."""
+    if quantity != "test_pressure":
+        return False  # a pump may still be running between two vacuums
+    before = [item for item in heard if item.number.start < duration.start and place - item.sentence <= 2]
+    after = [item for item in heard if item.number.start >= duration.end and item.sentence - place <= 1]
+    beside = (max(before, key=_stands_at, default=None), min(after, key=_stands_at, default=None))
+    return all(item is not None and item.sense.quantity == quantity for item in beside)
+
+
+def _stands_at(item: Heard) -> int:
+    return item.number.start
+
+
+def _system_runs(heard: list[Heard], place: int) -> bool:
+    """Whether a sentence tells values of a running system, and none of a test."""
+    told = {item.sense.quantity for item in heard if item.sentence == place}
+    return bool(told) and told.isdisjoint(TESTS)
 
 
 # ---------------------------------------------------------------- records

@@ -14,7 +14,7 @@ _AIMED_FOR = frozenset(
     {"subcooling", "superheat", "target_superheat", "manifold_pressure", "system_airflow", "temperature_split"}
 )
 # Said plainly, these are ratings: nobody measures them with an instrument.
-_ALWAYS_RATED = frozenset(
+ALWAYS_RATED = frozenset(
     {
         "cooling_capacity",
         "heating_output",
@@ -35,7 +35,10 @@ _NEVER_RATED = frozenset({"test_pressure", "vacuum_level"})
 _UNREADABLE = frozenset(load_table("cues.toml")["role"]["unreadable"])
 _OTHER_PLATES = tuple([word] for word in load_table("cues.toml")["role"]["other_plates"])
 _SEPARATES = frozenset({",", ";", "and", "but", "so"})
-_CUES = ("target", "plate", "rated", "estimated")
+_STOPS = frozenset({",", ".", ";"})
+_SAYS = frozenset("says said wants asks calls for gives shows has had".split())
+_SAYS_WHERE = frozenset("on by per from off inside in of the its their that it is 's was what".split())
+_CUES = ("target", "plate", "rated", "estimated", "guess")
 _NEVER_TARGET = frozenset({"line_set_length", "liquid_line_size", "suction_line_size", "outdoor_temp"})
 
 
@@ -54,11 +57,13 @@ def role_of(
     """The role of a number. `before` and `after` bound the words that can speak for it (tokens)."""
     unit = passage.units.get(number.end)
     end = unit.end if unit else number.end
+    if _is_guessed(passage, number, before):
+        return Role("estimated", True)
     target, plate, rated = (_speaks(passage, kind, number, end, before, after) for kind in ("target", "plate", "rated"))
     if rated and not target and not plate and quantity in _NEVER_RATED:
         rated = False  # "nitrogen's on a 550" was "on at"
     if target or plate or rated:
-        if quantity in _ALWAYS_RATED:
+        if quantity in ALWAYS_RATED:
             return Role("rated", True)
         if quantity in _ALWAYS_A_RATING or rated and not target and quantity not in _AIMED_FOR - {"system_airflow"}:
             return Role("rated", True)
@@ -72,13 +77,21 @@ def role_of(
     return unspoken_role(quantity, is_range=is_range)
 
 
+def _is_guessed(passage: Passage, number: Number, before: int) -> bool:
+    """ "Tag's bleached white but I'd guess three ton": said of the value itself, whatever plate was named before."""
+    if "guess" not in passage.cues:
+        return False
+    guesses = passage.cues_in("guess", before, number.start)
+    return any(number.start - 3 <= stop <= number.start for _, stop in guesses[-2:])
+
+
 def unspoken_role(quantity: str, *, is_range: bool) -> Role:
     """What a value is that no cue speaks of."""
     if is_range and quantity == "temperature_rise":
         return _RATED  # a plate gives a range; a rise is measured as one figure
     if quantity in _ALWAYS_TARGET:
         return _TARGET
-    return _RATED if quantity in _ALWAYS_RATED else _MEASURED
+    return _RATED if quantity in ALWAYS_RATED else _MEASURED
 
 
 def speaks_of_roles(passage: Passage, start: int, end: int) -> bool:
@@ -110,14 +123,17 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
             continue  # "on a nineteen amp" rates; "on a house that …" does not
         if kind == "plate" and passage.words(start - 1, start) in _OTHER_PLATES:
             continue  # "eight ninety on the flow plate", "fan chart puts it at 820"
+        if kind == "plate" and _measures_air(passage, start, stop):
+            continue  # "plate's in the slot, eleven sixty"
         if kind == "plate" and not _UNREADABLE.isdisjoint(passage.words(stop, stop + 4)):
             continue
-        closes_the_last = start == before and before and stop < len(passage.lower) and passage.tokens[stop] in ",.;"
+        closes_the_last = before and _closes_a_clause(passage, before, start, stop)
         if closes_the_last and kind != "target" and own and _is_read_off(passage, passage.numbers[own - 1]):
             closes_the_last = False  # "pulling 11.4 rated, 14": the first was measured, so the second is rated
-        if before <= start and stop <= number.start and not closes_the_last:
+        ahead = before <= start and stop <= number.start
+        if ahead and not closes_the_last and not _read_off_since(passage, stop, number):
             return True
-        leads_the_next = next_start - stop <= start - end
+        leads_the_next = next_start - stop <= start - end and not _closes_a_clause(passage, end, start, stop)
         if (
             end <= start
             and stop <= after
@@ -129,6 +145,26 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
         if start < number.start and number.start < stop <= end:  # "on a nineteen": the cue runs into the number
             return True
     return False
+
+
+def _closes_a_clause(passage: Passage, before: int, start: int, stop: int) -> bool:
+    """ "Eleven on the sticker, ninety one outside": right behind the value before, and nothing of it is said after."""
+    leads_to_it = _SAYS_WHERE.issuperset(passage.words(before, start))
+    by_where = start > before
+    while by_where and stop < len(passage.lower) and passage.lower[stop] in _SAYS:
+        stop += 1  # "… is what the chart says"
+    return leads_to_it and stop < len(passage.lower) and passage.lower[stop] in (_SEPARATES if by_where else _STOPS)
+
+
+def _read_off_since(passage: Passage, stop: int, number: Number) -> bool:
+    """ "Says forty on the label and I get twenty six": a clause begun since, with its own word for where it is from."""
+    breaks = [at for at in range(stop, number.start) if passage.lower[at] in _SEPARATES]
+    return bool(breaks) and passage.has_cue("measured", breaks[0] + 1, number.start)
+
+
+def _measures_air(passage: Passage, start: int, stop: int) -> bool:
+    names = passage.names_in(start, stop)
+    return any(stop < name.end and "system_airflow" in name.quantities() for name in names)
 
 
 def _end_of_a_cleft(passage: Passage, before: int, start: int) -> int:

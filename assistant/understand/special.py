@@ -14,19 +14,35 @@ from assistant.understand.vocabulary import says_any
 
 _CAPACITOR = wordings(["cap", "caps", "capacitor", "capacitors", "microfarad", "microfarads", "dual", "can"])
 _MEASURED = wordings(
-    ["measure", "measured", "measures", "reads", "reading", "meter says", "i read", "tested", "tests", "got"]
+    ["measure", "measured", "measures", "reads", "reading", "meter says", "i read",
+     "tested", "tests", "got", "getting", "i get", "seeing", "meter shows"]
 )
 _METER = wordings(["meter", "dial", "clocked", "clock", "clocking", "turn", "revolution"])
 _A_TURN = wordings(["a turn", "per turn", "a revolution", "one turn", "around", "one revolution", "per revolution"])
 _LEGS = wordings(["l1", "l2", "l3", "legs", "leg to leg", "phases", "three phase", "phase to phase"])
 _JOINS_SECTIONS = (["/"], ["over"], ["plus"], ["+"], ["and"], ["by"], ["-"])
-_LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares"])
+_STATIC = wordings(["static", "statics", "manometer", "external", "esp", "magnehelic", "plenums"])
+_SIGNS = {**dict.fromkeys(("plus", "positive", "+"), "supply"), **dict.fromkeys(("minus", "negative", "-"), "return")}
+_NAMED_ITSELF = frozenset(
+    f"{what}_pressure" for what in ("supply_static", "return_static", "draft", "manifold", "test")
+) | {"filter_pressure_drop", "coil_pressure_drop"}
+_LINES = wordings(["lines", "line set", "copper", "lineset", "feet", "flares", "line", "pipe", "tubing"])
+_OTHER_PIPES = frozenset({"gas", "iron", "drain", "pvc", "water", "condensate", "flue", "vent"})
+_WHICH_ONE = {
+    f"{on} the {size} one": quantity
+    for on in ("on", "for")
+    for quantity, sizes in (
+        ("liquid_line_size", ("small", "little", "skinny", "thin")),
+        ("suction_line_size", ("big", "fat", "large", "insulated")),
+    )
+    for size in sizes
+}
 
-
+_BULBS = {"dry": frozenset({"dry", "db"}), "wet": frozenset({"wet", "wb"})}
 _DIALS = (0.25, 0.5, 1, 2, 5, 10)  # cubic feet a turn, on the meters of houses
 _SIDES = {
-    **dict.fromkeys(("return", "returns", "entering", "indoor", "inside"), "return"),
-    **dict.fromkeys(("supply", "supplies", "leaving"), "supply"),
+    **dict.fromkeys(("return", "returns", "entering", "indoor", "inside", "ra"), "return"),
+    **dict.fromkeys(("supply", "supplies", "leaving", "sa"), "supply"),
 }
 
 
@@ -36,7 +52,7 @@ def dual_capacitors(passage: Passage) -> list[Heard]:
     if _CAPACITOR not in passage.wordings:
         return found
     for place, (start, end) in enumerate(passage.sentences):
-        if not says_any(passage, _CAPACITOR, start, end):
+        if not says_any(passage, _CAPACITOR, start, end) and not _goes_on_about_a_capacitor(passage, place, found):
             continue
         numbers = [n for n in passage.numbers_in(start, end) if passage.free(n.start, n.end)]
         while numbers:
@@ -57,6 +73,17 @@ def dual_capacitors(passage: Passage) -> list[Heard]:
     return found
 
 
+def _goes_on_about_a_capacitor(passage: Passage, place: int, found: list[Heard]) -> bool:
+    """ "Unit two's rated forty five and five as well", "Reads thirty three and four eight": two sections, unnamed."""
+    start, end = passage.sentences[place]
+    if place == 0 or passage.names_in(start, end):
+        return False
+    if says_any(passage, _MEASURED, start, start + 2):
+        return bool(found) and found[-1].sentence == place - 1
+    first = passage.sentences[max(0, place - 3)][0]
+    return says_any(passage, _CAPACITOR, first, start) and passage.has_cue("rated", start, end)
+
+
 def _measured_pair(passage: Passage, number: Number, follow: Number | None):
     """Two bare readings in a row, the second the size of a fan section; names beside them tell more."""
     if follow is None or passage.words(number.end, follow.start) not in (["and"], ["over"], ["/"], [","]):
@@ -72,6 +99,7 @@ def _rated_pair(passage: Passage, number: Number, follow: Number | None):
     if len(number.parts) == 2 and _sections(*number.parts):
         return (number.parts[0], number.parts[1]), number.end
     joined = follow and passage.words(number.end, follow.start) in _JOINS_SECTIONS
+    joined = joined or follow and follow.start == number.end  # "thirty five plus five", "forty five seven and a half"
     if joined and _sections(number.value, follow.value):
         unit = passage.units.get(follow.end)
         if unit is None or unit.kinds[0] == "microfarad":
@@ -166,15 +194,16 @@ def _may_be_volts(passage: Passage, number: Number) -> bool:
 def dry_and_wet(passage: Passage) -> list[Heard]:
     """ "Supply fifty eight dry fifty six wet": two bulbs in one stream of air, the return's where none is named."""
     found: list[Heard] = []
-    if not passage.vocabulary >= {"dry", "wet"}:
+    if any(said.isdisjoint(passage.vocabulary) for said in _BULBS.values()):
         return found
     for first, second in zip(passage.numbers, passage.numbers[1:], strict=False):
         dry, wet = _bulb(passage, first, "dry"), _bulb(passage, second, "wet")
         place = passage.sentence_of(first.start)
-        near = dry and passage.words(dry, second.start) in ([], [","], ["and"], [",", "and"])
+        near = dry and passage.words(dry, second.start) in ([], [","], ["and"], [",", "and"], ["/"])
         if not (near and wet and second.value <= first.value and passage.free(first.start, wet)):
             continue
         sides = [word for word in passage.words(passage.sentences[place][0], first.start) if word in _SIDES]
+        sides = passage.words(wet, wet + 1) if _SIDES.keys() & set(passage.words(wet, wet + 1)) else sides
         side = _SIDES[sides[-1]] if sides else "return"
         for number, quantity, end in ((first, f"{side}_air_temp", dry), (second, f"{side}_wet_bulb", wet)):
             found.append(Heard(number, Sense(quantity, number.value, 0.95, 0.5, None, "degF"), 0.5, None, place))
@@ -183,8 +212,9 @@ def dry_and_wet(passage: Passage) -> list[Heard]:
 
 
 def _bulb(passage: Passage, number: Number, kind: str) -> int | None:
-    """One past "dry" or "dry bulb" right behind a number; None where it does not stand there."""
-    if number.end >= len(passage.lower) or passage.lower[number.end] != kind or not 30 <= number.value <= 130:
+    """One past "dry", "dry bulb" or "db" right behind a number; None where it does not stand there."""
+    beside = number.end < len(passage.lower) and passage.lower[number.end] in _BULBS[kind]
+    if not beside or not 30 <= number.value <= 130:
         return None
     return number.end + 2 if passage.words(number.end + 1, number.end + 2) == ["bulb"] else number.end + 1
 
@@ -224,4 +254,64 @@ def line_sizes(passage: Passage) -> list[Heard]:
                 found.append(Heard(number, Sense(quantity, number.value, 0.9, 0.8, None, "in"), 0.8, None, place))
                 passage.take(number.start, stop if number is second else number.end)
             break
+        found += _sizes_of_ones(passage, place, sizes)
     return found
+
+
+def _sizes_of_ones(passage: Passage, place: int, sizes: list[Number]) -> list[Heard]:
+    """ "Three quarter on the big line, three eighths on the small one": which line, by how big it is."""
+    found: list[Heard] = []
+    if not _OTHER_PIPES.isdisjoint(passage.words(*passage.sentences[place])):
+        return found
+    for number in sizes if len(sizes) > 1 else ():
+        unit = passage.units.get(number.end)
+        end = unit.end if unit else number.end
+        quantity = _WHICH_ONE.get(" ".join(passage.words(end, end + 4)))
+        if quantity is None:
+            lead = passage.words(number.start - 4, number.start)
+            quantity = _WHICH_ONE.get(" ".join(["on", *lead[-4:-1]])) if lead[-1:] in (["is"], ["'s"]) else None
+        fits = 0.25 <= number.value <= 2.125 and number.kind == "fraction" and (unit is None or "in" in unit.kinds)
+        if quantity and fits and passage.free(number.start, end):
+            found.append(Heard(number, Sense(quantity, number.value, 0.9, 0.8, None, "in"), 0.8, None, place))
+            passage.take(number.start, end)
+    return found
+
+
+def signed_statics(passage: Passage) -> list[Heard]:
+    """ "Static plus point two one and minus point two three": above the room's air it is the supply."""
+    found: list[Heard] = []
+    if _STATIC not in passage.wordings:
+        return found
+    for first, second in zip(passage.numbers, passage.numbers[1:], strict=False):
+        place = passage.sentence_of(first.start)
+        sides = _signed_side(passage, first), _signed_side(passage, second)
+        stop, last = _past_its_unit(passage, first), _past_its_unit(passage, second)
+        near = second.start - stop <= 5 and passage.free(first.start, last)
+        if sorted(filter(None, sides)) != ["return", "supply"] or not near:
+            continue
+        if any(not _NAMED_ITSELF.isdisjoint(name.quantities()) for name in passage.names_in(first.start - 4, last + 4)):
+            continue  # "plus point two on the supply", "draft's minus point oh two": the names tell
+        fine = all(abs(n.value) <= 2 and (n.kind != "cardinal" or n.end in passage.units) for n in (first, second))
+        if not fine or not says_any(passage, _STATIC, *passage.sentences[place]):
+            continue  # "static's plus two boxes and minus one": nobody reads whole inches
+        for number, side, end in ((first, sides[0], stop), (second, sides[1], last)):
+            sense = Sense(f"{side}_static_pressure", abs(number.value), 0.95, 0.5, None, None)
+            found.append(Heard(number, sense, 0.5, None, place))
+            passage.take(number.start, end)
+    return found
+
+
+def _past_its_unit(passage: Passage, number: Number) -> int:
+    unit = passage.units.get(number.end)
+    return unit.end if unit else number.end
+
+
+def _signed_side(passage: Passage, number: Number) -> str | None:
+    """The side of the blower that a sign at a number speaks of; None without one, or in another unit than inches."""
+    unit = passage.units.get(number.end)
+    if unit and "inH2O" not in unit.kinds:
+        return None
+    end = _past_its_unit(passage, number)
+    before = 2 if passage.words(number.start - 1, number.start) == ["static"] else 1  # "negative static point three"
+    around = passage.words(number.start - before, number.start + 1) + passage.words(end, end + 1)
+    return next((_SIGNS[word] for word in around if word in _SIGNS), None)

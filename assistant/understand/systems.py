@@ -28,10 +28,15 @@ _NO_NAMES_BEFORE = frozenset({"new", "whole", "entire", "complete", "old", "a", 
 _TABLE = load_table("systems.toml")
 _NOUNS, _ROOMS, _COUNTED, _LETTERS = (frozenset(_TABLE[key]) for key in ("nouns", "rooms", "counted", "letters"))
 _LEADS = tuple(lead.split() for lead in _TABLE["room_leads"])
+_HEADS_BEFORE = frozenset(_TABLE["heads_before"])
 _PLACES: dict[str, list[list[str]]] = {}  # by their first words, in the table's order
 for _place in _TABLE["places"]:
     _PLACES.setdefault(_place.split()[0], []).append(_place.split())
 _FIRST_WORDS = frozenset({*_PLACES, *(room.split()[0] for room in _ROOMS), *_COUNTED, "other"})
+_IN_TABLES = _ROOMS.union(_TABLE["places"])
+_LIST = _TABLE["list"]
+_LISTED, _HERE, _NO_NAME = (frozenset(_LIST[key]) for key in ("nouns", "here", "no_name"))
+_MOST_WORDS = 3  # of a name in a list
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,18 +45,21 @@ class _Told:
 
     passage: Passage
     several: bool  # systems are told apart
-    known: tuple[str, ...]  # before this note
+    known: tuple[str, ...]  # before this note, or from a list in it
 
 
 def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     """Where the speaker names a system. A place ("upstairs") counts once systems are being told apart."""
     words = passage.lower
-    if _FIRST_WORDS.isdisjoint(passage.vocabulary):
-        return []
     known = context.known_systems()
-    told = _Told(passage, bool(known) or _tells_apart(words), known)
+    listed = names_listed(passage)
+    own = tuple(dict.fromkeys((*known, *listed)))  # names this job has given its systems
+    firsts = _FIRST_WORDS.union(name.split()[0] for name in own)
+    if firsts.isdisjoint(passage.vocabulary):
+        return []
+    told = _Told(passage, bool(known or listed) or _tells_apart(words), own)
     found: list[SystemMention] = []
-    for at in [at for at, word in enumerate(words) if word in _FIRST_WORDS]:
+    for at in [at for at, word in enumerate(words) if word in firsts]:
         if found and at < found[-1].end:
             continue
         word, follow = words[at], words[at + 1] if at + 1 < len(words) else ""
@@ -64,9 +72,61 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
             found.append(SystemMention(at, at + 2, f"{word} {follow}"))
         elif word == "other" and follow in _NOUNS and (other := _other(found, context)):
             found.append(SystemMention(at, at + 2, other))
-        elif mention := _place_at(at, told) or _room_at(at, told, found):
+        elif mention := _place_at(at, told) or _room_at(at, told, found) or _own_name_at(at, told):
             found.append(mention)
     return found
+
+
+def names_listed(passage: Passage) -> list[str]:
+    """The names in "two systems here, ticket office and waiting room"; empty unless there are as many as counted."""
+    words = passage.lower
+    if _LISTED.isdisjoint(passage.vocabulary):
+        return []
+    for noun in [at for at, word in enumerate(words) if word in _LISTED]:
+        count = next((_COUNTS[word] for word in words[max(0, noun - 2) : noun] if word in _COUNTS), 0)
+        if not 2 <= count <= len(_LETTERS):
+            continue
+        _, end = passage.sentences[passage.sentence_of(noun)]
+        start = noun + 1
+        while start < end and (words[start] in _HERE or words[start] in (",", ":", "-")):
+            start += 1
+        names = _parted(words[start:end])
+        if len(names) == count and all(map(_is_name, names)):
+            return [" ".join(name) for name in names]
+    return []
+
+
+def _parted(words: list[str]) -> list[list[str]]:
+    """Words cut at commas and "and", without articles and "one for"."""
+    parts: list[list[str]] = [[]]
+    for word in words:
+        if word in (",", "and", "&"):
+            parts.append([])
+        elif word in _LIST["leads_to_a_name"] and "one" in parts[-1]:
+            parts[-1] = []  # "a little one on the casita"
+        elif word != ".":
+            parts[-1].append(word)
+    parts = [[word for word in part if word not in _LIST["beside"]] for part in parts]
+    return [part for part in parts if part]
+
+
+def _is_name(words: list[str]) -> bool:
+    return 0 < len(words) <= _MOST_WORDS and _NO_NAME.isdisjoint(words) and all(word.isalpha() for word in words)
+
+
+def _own_name_at(at: int, told: _Told) -> SystemMention | None:
+    """A name from the job's own list, where it heads a clause, is led to, or stands beside "unit" and the like."""
+    words = told.passage.lower
+    for name in told.known:
+        said = name.split()
+        end = at + len(said)
+        if words[at:end] != said or name in _IN_TABLES or said[0] in _COUNTED:
+            continue
+        noun = end < len(words) and words[end] in _NOUNS
+        heads = at == 0 or words[at - 1] in (",", ".", ":", ";", "the", "and", "in")
+        if noun or heads:
+            return SystemMention(at, end + (1 if noun else 0), name)
+    return None
 
 
 def _no_unit_but_amperes(passage: Passage, at: int) -> bool:
@@ -102,13 +162,13 @@ def _beside_a_name(passage: Passage, start: int, end: int) -> bool:
     opens = start == passage.sentences[passage.sentence_of(start)][0]
     heading = opens and passage.words(end, end + 1) in ([":"], [","])
     follows = end + 1 if heading else end
-    before = passage.name_at(start - 1)
-    return bool(passage.names_in(follows, follows + 1)) or before is not None and before.end == start
+    return bool(passage.names_in(follows, follows + 1) or passage.name_ending(start))
 
 
 def _room_at(at: int, told: _Told, found: list[SystemMention]) -> SystemMention | None:
     """A room's name stands for its system: "the dining room unit", "starting with the studio"."""
     words = told.passage.lower
+    opens = at == told.passage.sentences[told.passage.sentence_of(at)][0] or words[at - 1] in ("alright", "okay", "now")
     for length in (2, 1):
         room, end = " ".join(words[at : at + length]), at + length
         if room not in _ROOMS:
@@ -117,7 +177,8 @@ def _room_at(at: int, told: _Told, found: list[SystemMention]) -> SystemMention 
         plain_noun = noun and words[end] in ("unit", "system")
         led = any(words[max(0, at - len(lead)) : at] == lead for lead in _LEADS)
         known = room in told.known or any(mention.name == room for mention in found)
-        if known or plain_noun or (told.several and (noun or led)):
+        heads = opens and not told.known and end < len(words) and words[end] in _HEADS_BEFORE
+        if known or plain_noun or (told.several and (noun or led or heads)):
             return SystemMention(at, end + (1 if noun else 0), room)
     return None
 

@@ -16,9 +16,26 @@ _FOR_WHAT_WAS_AGREED = frozenset(_TABLE["open"]["for_what_was_agreed"])
 _FIRE, _FURNACE = wordings(_TABLE["fire"]["say"]), wordings(["furnace", "burner", "burners", "gas"])
 _DONE, _NOT_DONE = wordings(_TABLE["done"]["say"]), wordings(_TABLE["done"]["not_this"])
 _DROPPED = wordings(_TABLE["dropped"]["say"])
+_LATER_TODAY = wordings(["this afternoon", "this evening"])
 _LIST_OPENS = wordings(_TABLE["list"]["opens"])
 _BEHIND_AN_OPENING = ([":"], [","], ["is"], ["are"], ["'s"], ["-"])
-_IMPERATIVES = frozenset(_TABLE["open"]["imperatives"])
+_HEARING_BACK, _ONLY_WITH_A_DAY, _BEFORE_A_VERB, _NOT_OURS, _JUST_SAID, _IMPERATIVES, _WITHOUT_A_DAY, _NO_WORK = (
+    frozenset(_TABLE["open"][key])
+    for key in (
+        "hearing_back",
+        "only_with_a_day",
+        "before_a_verb",
+        "not_ours",
+        "for_what_was_just_said",
+        "imperatives",
+        "imperatives_without_a_day",
+        "no_work",
+    )
+)
+_SUBJECT_OF_OURS = frozenset({"i", "we", "'m", "'re", "you"})
+_SUBJECTS = [["i"], ["we"], ["he"], ["she"], ["they"]]
+_THEIRS = frozenset({"that", "'s", "who", *load_table("agreements.toml")["answer"]["people"]})
+_SOMETHING = frozenset("the a an him her them that those my our it this these another two three four".split())
 _PRONOUNS = frozenset(_TABLE["pronouns"]["say"])
 _PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _PERMIT = wordings(load_table("events.toml")["permit"]["words"])
@@ -54,8 +71,8 @@ def _waiting(speech: Speech, start: int, end: int) -> list[Task]:
         return []
     holds = find_all(passage, _NOT_DOING, start, end)
     if holds and (behind := [w for w in waits if w[0] >= holds[0][0]]):
-        what = _clean(speech, holds[0][0], behind[0][0])
-        on = _clean(speech, behind[0][1], _clause_end(speech, behind[0][1], end))
+        what = _held(speech, holds[0], behind[0], start)
+        on = _pointed(speech, behind[0][1], _clause_end(speech, behind[0][1], end))
         if says_any(passage, _FIRE, holds[0][0], behind[0][0]):
             what = "first fire of the furnace"
         return [
@@ -77,6 +94,16 @@ def _waiting(speech: Speech, start: int, end: int) -> list[Task]:
     return []
 
 
+def _held(speech: Speech, hold: tuple[int, int], wait: tuple[int, int], start: int) -> str:
+    """What is not done yet, with what it is not done to: "the last two registers can't go up till …"."""
+    what = _clean(speech, hold[0], wait[0])
+    opens = _clause_start(speech, hold[0], start)
+    subject = speech.passage.words(opens, hold[0])
+    if not subject or not _SUBJECT_OF_OURS.isdisjoint(subject):
+        return what
+    return f"{_clean(speech, opens, hold[0])} {what}"
+
+
 def _day_in_wait(speech: Speech, wait: tuple[int, int], end: int) -> bool:
     return any(m.day is None for m in speech.moments_in(wait[0], end))
 
@@ -85,7 +112,7 @@ def _without_not(what: str) -> str:
     for lead in ("I'm not ", "not ", "I am not ", "holding off on ", "hold off on ", "won't ", "can't "):
         if what.lower().startswith(lead.lower()):
             return what[len(lead) :]
-    return what
+    return what.replace(" can't ", " ").replace(" won't ", " ")
 
 
 # ---------------------------------------------------------------- a list of what is left
@@ -107,29 +134,6 @@ def _listed(speech: Speech, start: int, end: int) -> list[Task]:
 
 
 # ---------------------------------------------------------------- to be done
-
-_HEARING_BACK = frozenset(
-    {
-        "let me know",
-        "let us know",
-        "get back to me",
-        "get back to us",
-        "call me back",
-        "waiting to hear",
-        "he'll tell me",
-        "she'll tell me",
-        "they'll tell me",
-        "he'll ring me",
-        "she'll ring me",
-        "they'll ring me",
-        "she'll text me",
-        "he'll text me",
-        "they'll text me",
-        "he'll call",
-        "she'll call",
-        "they'll call",
-    }
-)
 
 
 def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agreement]) -> list[Task]:
@@ -154,101 +158,134 @@ def _open(speech: Speech, place: int, start: int, end: int, agreements: list[Agr
             if cue[1] < opens < clause[1]:
                 clause = (clause[0], opens)
         covered = clause[1]
-        due = _due(speech, clause[0], clause[1]) or (_due(speech, clause[0], end) if len(cues) == 1 else None)
+        due = _due(speech, clause[0], clause[1])
+        if due is None and len(cues) == 1:
+            due = _due(speech, clause[0], end) or _only_due(speech, clause[0])
         if not _is_to_do(speech, cue, clause, due):
             continue
         what = _what(speech, place, start, cue, clause, agreements)
         found.append(
-            Task(what, due, _waits_on(speech, clause), note=speech.context.note, system=_system(speech, cue[0]))
+            Task(what, due, _waits_behind(speech, *clause), note=speech.context.note, system=_system(speech, cue[0]))
         )
-    if not found and passage.lower[start] in _IMPERATIVES and (due := _due(speech, start, end)):
-        found.append(Task(_clean(speech, start, end), due, note=speech.context.note, system=_system(speech, start)))
-    if not found and (task := _doing_later(speech, start, end)):
-        found.append(task)
-    if (
-        not found
-        and passage.words(start, start + 1) in (["back"], ["returning"])
-        and (due := _due(speech, start, end))
-        and due[:10] > speech.context.date.isoformat()
-    ):
-        found.append(
-            Task(
-                f"come {_clean(speech, start, end)}"[:160], due, note=speech.context.note, system=_system(speech, start)
-            )
-        )
-    return found
+    told = [task.what for task in found]
+    for a, b in _clauses(speech, start, end):
+        what = _clean(speech, a, b)
+        if not any(what and (what in other or other in what) for other in told) and (
+            task := _ordered(speech, a, b, opens=a == start) or _doing_later(speech, a, b)
+        ):
+            found.append(task)
+            told.append(task.what)
+    found = [task for task in found if not any(_says_more(other, task) for other in found if other is not task)]
+    return found or _coming_back(speech, start, end)
+
+
+def _says_more(other: Task, task: Task) -> bool:
+    return task.what in other.what and task.due in (None, other.due)
+
+
+def _coming_back(speech: Speech, start: int, end: int) -> list[Task]:
+    """ "Back Monday with a gauge", at the head of a sentence or a clause."""
+    for a, b in _clauses(speech, start, end):
+        due = _due(speech, a, b) if speech.passage.words(a, a + 1) in (["back"], ["returning"]) else None
+        if due and due[:10] > speech.context.date.isoformat():
+            what = f"come {_pointed(speech, a, b)}"
+            return [Task(what[:160], due, note=speech.context.note, system=_system(speech, a))]
+    return []
 
 
 def _behind_to(speech: Speech, cue: tuple[int, int], start: int) -> bool:
     return speech.passage.words(max(start, cue[0] - 1), cue[0]) == ["to"]
 
 
+def _clauses(speech: Speech, start: int, end: int) -> list[tuple[int, int]]:
+    """The sentence cut where a clause ends; a comma inside a date cuts nothing."""
+    clauses, words = [], speech.passage.lower
+    while start < end:
+        stop = max(_clause_end(speech, start, end), start + 1)
+        joint = next(
+            (at for at in range(start + 1, stop) if words[at] == "and" and words[at + 1 : at + 2] in _SUBJECTS), stop
+        )
+        clauses.append((start, joint))
+        start = joint + 1
+    return clauses
+
+
+def _ordered(speech: Speech, start: int, end: int, opens: bool) -> Task | None:
+    """ "Call him Wednesday", and at the head of a sentence without a day too: "Tell the office to move it"."""
+    passage = speech.passage
+    while start < end and passage.lower[start] in ("and", "then", "so", "but", "please", "okay"):
+        start += 1
+    word, due = passage.lower[start] if start < end else "", _due(speech, start, end)
+    with_a_day = word in _IMPERATIVES and due is not None
+    without = opens and word in _WITHOUT_A_DAY and start + 2 < end and passage.lower[start + 1] in _SOMETHING
+    if not with_a_day and (not without or passage.names_in(start, end)):
+        return None
+    return Task(_pointed(speech, start, end), due, note=speech.context.note, system=_system(speech, start))
+
+
+def _pointed(speech: Speech, start: int, end: int) -> str:
+    """A clause in the speaker's words, with what stands before it where it only points: "I'm cutting it in Monday"."""
+    passage, text = speech.passage, _clean(speech, start, end)
+    if not _PRONOUNS.intersection(passage.words(start, end)):
+        return text
+    place = passage.sentence_of(start)
+    before = _before(speech, place, passage.sentences[place][0], start)
+    return f"{text} ({before})" if before else text
+
+
 # What others do on a coming day that is no work: "he's coming back Monday".
-_NO_WORK = frozenset({"coming", "being", "getting", "going", "meeting", "sending", "closing", "opening", "thinking"})
+_NOT_DOING_WORK = frozenset(
+    {"coming", "being", "getting", "going", "meeting", "sending", "closing", "opening", "thinking"}
+)
 
 
 def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
-    """ "The day after tomorrow I'm bringing the lift back": someone of ours doing something on a coming day."""
+    """ "The day after tomorrow I'm bringing the lift back", "they'll move it Monday": work on a coming day."""
     passage = speech.passage
-    due = _due(speech, start, end)
+    due = _due(speech, start, end) or _only_due(speech, start)
     if due is None or due[:10] <= speech.context.date.isoformat():
         return None
     for at in range(start, end - 2):
+        verb = passage.lower[at + 2]
         going = passage.words(at, at + 2) in (["i", "'m"], ["we", "'re"], ["i", "am"], ["we", "are"])
-        somebody = at > start and passage.lower[at] in ("'s", "is") and passage.lower[at + 1] not in _NO_WORK
-        if somebody and passage.lower[at + 1].endswith("ing") or going and passage.lower[at + 2].endswith("ing"):
+        others = passage.lower[at + 1] == "'ll" and verb.isalpha() and verb not in _NO_WORK
+        somebody = at > start and passage.lower[at] in ("'s", "is") and passage.lower[at + 1] not in _NOT_DOING_WORK
+        if somebody and passage.lower[at + 1].endswith("ing") or going and verb.endswith("ing") or others:
             return Task(
-                _clean(speech, *_widest(speech, at, start, end)),
+                _pointed(speech, start, end),
                 due,
+                _waits_behind(speech, start, end),
                 note=speech.context.note,
                 system=_system(speech, at),
             )
     return None
 
 
-def _widest(speech: Speech, token: int, start: int, end: int) -> tuple[int, int]:
-    return _clause_start(speech, token, start), _clause_end(speech, token, end)
+def _only_due(speech: Speech, token: int) -> str | None:
+    """The day of the sentence, where it names only one: "Next Tuesday, the fifteenth, I'm swapping the wheel"."""
+    start, end = speech.passage.sentences[speech.passage.sentence_of(token)]
+    days = [m for m in speech.moments_in(start, end) if m.day]
+    return _due(speech, start, end) if len(days) == 1 and days[0].start < token else None
+
+
+def _waits_behind(speech: Speech, start: int, end: int) -> str | None:
+    """ "I'm ordering it tomorrow, soon as her deposit clears"."""
+    stop = speech.passage.sentences[speech.passage.sentence_of(start)][1]
+    behind = find_all(speech.passage, _WAITS, end, min(end + 3, stop))
+    return _waits_on(speech, (start, _clause_end(speech, end + 1, stop) if behind else end))
 
 
 def _is_to_do(speech: Speech, cue: tuple[int, int], clause: tuple[int, int], due: str | None) -> bool:
     """Vague openings ("order", "be back") only count with a coming day; "got to" not before a place."""
     said = speech.passage.phrase(cue[0], cue[1])
-    if said in (
-        "be back",
-        "back on",
-        "i can get back",
-        "i'll be back",
-        "coming back",
-        "i'm back",
-        "we're back",
-        "recheck is",
-        "charge recheck",
-        "returning",
-        "order",
-        "schedule",
-        "pick up",
-        "next trip",
-        "let me know",
-        "get back to me",
-        "call me back",
-        "is supposed to",
-        "i'm returning",
-        "to do",
-        "i'm coming back",
-    ):
-        return due is not None or said in (
-            "i'm coming back",
-            "let me know",
-            "get back to me",
-            "call me back",
-            "pick up",
-            "next trip",
-            "charge recheck",
-        )
+    if said in _ONLY_WITH_A_DAY:
+        return due is not None
     if said in ("waiting on", "waiting for"):
         return True
-    if said in ("has to", "needs to", "have to", "got to", "need to", "going to", "gonna"):
+    if said in _BEFORE_A_VERB:
         follow = speech.passage.words(cue[1], min(cue[1] + 1, len(speech.passage.lower)))
+        if _NOT_OURS.intersection(follow) and _THEIRS.intersection(speech.passage.words(cue[0] - 2, cue[0])):
+            return False
         if follow == ["be"] and due is not None:
             return True  # "warranty has to be filed by Friday"
         return follow not in (["the"], ["be"], ["rain"], ["."])
@@ -261,20 +298,20 @@ def _what(speech: Speech, place: int, start: int, cue, clause, agreements: list[
     words = passage.words(*clause)
     said = passage.phrase(cue[0], cue[1])
     text = _clean(speech, *clause)
-    if said in ("put me down for", "got me down for") and clause[1] < passage.sentences[place][1]:
+    if said in _JUST_SAID and clause[1] < passage.sentences[place][1]:
         text = _clean(speech, clause[0], passage.sentences[place][1])
-    pending = next((a for a in agreements if a.status in ("pending", "approved", "quoted")), None)
+    pending = next((a for status in ("pending", "quoted", "approved") for a in agreements if a.status == status), None)
     about = pending.scope if pending else None
     if said in _HEARING_BACK:
         who = pending.by if pending else "customer"
         return f"hear back from the {who} about {about or _before(speech, place, start, cue[0])}"
-    has_its_own_purpose = " to " in f" {text} " or said in ("put me down for", "got me down for")
+    has_its_own_purpose = " to " in f" {text} " or said in _JUST_SAID
     if about and said in _FOR_WHAT_WAS_AGREED and not has_its_own_purpose:
         return f"{about}: {text}"
     if says_any(passage, _FIRE, *clause) and says_any(passage, _FURNACE, 0, len(passage.lower)):
         return f"first fire of the furnace: {text}"
     points = set(words) & _PRONOUNS
-    if points or len(words) < 4:
+    if points or len(words) < 4 or said in _JUST_SAID:
         before = _before(speech, place, start, clause[0])
         return f"{text} ({before})" if before else text
     return text
@@ -294,7 +331,7 @@ def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
     waits = [
         w
         for w in find_all(speech.passage, _WAITS, *clause)
-        if speech.passage.words(*w)[0] in ("till", "until", "til", "once", "as", "after", "when")
+        if speech.passage.words(*w)[0] in ("till", "until", "til", "once", "as", "soon", "after", "when")
     ]
     if not waits:
         return None
@@ -314,7 +351,7 @@ def _due(speech: Speech, start: int, end: int) -> str | None:
     inside = speech.moments_in(start, end)
     dated = [m for m in inside if m.day and m.day >= speech.context.date] or [m for m in inside if m.time and m.sure]
     if not dated:
-        return None
+        return speech.context.date.isoformat() if says_any(speech.passage, _LATER_TODAY, start, end) else None
     first = dated[0]
     return first.when(speech.context.date)
 

@@ -7,7 +7,7 @@ import functools
 from dataclasses import dataclass, replace
 
 from assistant.understand.context import Context
-from assistant.understand.lexicon import Wordings, wordings
+from assistant.understand.lexicon import Spans, Wordings, wordings
 from assistant.understand.passage import Passage
 from assistant.understand.tokens import load_table
 
@@ -29,6 +29,7 @@ def _rows() -> dict[str, dict]:
 
 
 _RAISED: dict[str, Wordings] = {name: wordings(row["words"]) for name, row in _rows().items()}
+_BESIDE_ANOTHER = {name: wordings(row["beside_another"]) for name, row in _rows().items() if "beside_another" in row}
 _HELD: dict[str, Wordings] = {name: wordings(row["hold"]) for name, row in _rows().items() if "hold" in row}
 
 RAISED_BY = frozenset({*_RAISED.values(), *_HELD.values()})  # the lists of wordings that raise or hold a topic
@@ -91,10 +92,29 @@ def find_topics(passage: Passage, context: Context) -> Topics:
     """Where topics are raised, in order, after what the last note left standing."""
     changes: list[tuple[int, Topic | None]] = [(0, _topic(context.carried_topic(), carried=True))]
     said = [(name, passage.wordings[says]) for name, says in _RAISED.items() if says in passage.wordings]
-    raised = ((start, name) for name, spans in said for start, _ in spans)
+    said += [(name, _beside_another(passage, name)) for name in _BESIDE_ANOTHER]
+    raised = ((start, name) for name, spans in said for start, _ in spans if not _of_another(passage, name, start))
     changes += [(start, _topic(name, carried=False)) for start, name in sorted(raised)]
     holds = {name: [a for a, _ in passage.wordings[says]] for name, says in _HELD.items() if says in passage.wordings}
     return Topics(_tests_last(changes), holds, passage)
+
+
+def _beside_another(passage: Passage, name: str) -> Spans:
+    """ "Pumped it to three thirty, then with the pump valved off …": alone, it may have been nitrogen."""
+    raising = {passage.sentence_of(start) for start, _ in passage.wordings.get(_RAISED[name], ())}
+    stood = min((start for start, _ in passage.wordings.get(_HELD["pressure_test"], ())), default=len(passage.lower))
+    found = []
+    for start, end in passage.wordings.get(_BESIDE_ANOTHER[name], ()):
+        place = passage.sentence_of(start)
+        valve = not set(_rows()[name]["valve"]).isdisjoint(passage.words(end, passage.sentences[place][1]))
+        if place in raising or valve and stood < passage.sentences[place][0]:
+            found.append((start, end))
+    return found
+
+
+def _of_another(passage: Passage, name: str, start: int) -> bool:
+    """ "The heat pump got to two ninety" is no vacuum pump."""
+    return start > 0 and passage.lower[start - 1] in _rows()[name].get("not_behind", ())
 
 
 def _tests_last(changes: list[tuple[int, Topic | None]]) -> list[tuple[int, Topic | None]]:

@@ -6,20 +6,40 @@ import functools
 from itertools import takewhile
 
 from assistant.records import ADDING_UP
-from assistant.understand.bind import Sense, best_sense
+from assistant.understand.bind import Sense, best_sense, unit_ahead
+from assistant.understand.claims import what_air_comes_to
 from assistant.understand.context import Context
 from assistant.understand.heard import Heard, Listening, Sentence, as_quantity, end_of, in_range, role_in
 from assistant.understand.lexicon import wordings
 from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Wording
 from assistant.understand.qualify import target_kind
+from assistant.understand.roles import ALWAYS_RATED
+from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import says_any
 from assistant.units import quantities
 
 _IT_IS = (["it", "'s"], ["it", "is"], ["it", "was"], ["it", "reads"])
+_READS_A = frozenset("reads reading read measures measured measuring got get getting shows showing at to makes".split())
+_BESIDE_IT_IS = frozenset(", . ; and but only just down to at about making".split())
+_OPENS_A_CLAUSE = frozenset({",", ";", ".", "and", "but"})
+_BY_THE = tuple([where, the] for where in ("on", "by", "per", "off") for the in ("the", "its", "their", "that"))
+_IS = (["is"], ["'s"], ["was"])
+_WHAT = (["what"], ["the", "number"], ["the", "figure"], ["the", "target"], ["the", "one"], ["the", "spec"])
+_ON_THE_SCALE = ["on", "the", "scale"]
+_OTHER_AIR = wordings(load_table("cues.toml")["about"]["other_air"])
+_LET_IN = wordings(load_table("cues.toml")["about"]["lets_in"])
+_ONLY_GETS = tuple(
+    phrase.split()
+    for only in ("only", "just", "barely")
+    for phrase in (f"'m {only} getting", f"'re {only} getting", f"'s {only} getting", f"{only} get", f"{only} see")
+) + (["all", "i", "'m", "getting", "is"], ["all", "it", "'s", "getting", "is"])
+_HAS_GOT = (["i", "'ve", "got"], ["i", "got"], ["i", "'m", "at"], ["we", "'re", "at"], ["i", "have"])
+_CLOSES = ([], [","], ["."], [";"], ["and"], ["but"], ["so"], ["out"], ["through"], ["total"])
+_MOST_PSI = 600.0  # above what gauges show every day, a bare number beside a size can only be its air
+_LEAST_A_TON, _MOST_A_TON = 200.0, 600.0  # cfm: what no system that runs is beyond
 _MOST_PARTS = 12  # of a sum: as many registers as anybody reads off in one breath
-_MEASURES_AIR = frozenset({"hood_airflow", "system_airflow"})
 _LIST_OF_GOODS = wordings(["used", "need", "ordered", "pick up", "picked up", "materials", "bring", "bought", "grab"])
 _OTHER_GOODS = frozenset(load_table("cues.toml")["about"]["sold_by_the_foot"])
 
@@ -47,9 +67,13 @@ def unnamed(
             return item
     if item := _inherited(listening, sentence, number, _previous(sentence, number, earlier, heard)):
         return item
-    if _on_a_clock(listening, number):
-        return None
+    clock = _on_a_clock(listening, number)
     if item := _by_a_name_left_over(listening, sentence, number, heard):
+        when = clock and _says_it_is(listening.passage, number) or _says_when(listening.passage, number)
+        return None if when else item
+    if clock:
+        return None
+    if item := _air_for_its_tons(listening, sentence, number, told):
         return item
     return _moved_on(listening, sentence, number, told) or _answer_to_question(listening, sentence, number)
 
@@ -74,6 +98,16 @@ def _words(kind: str) -> frozenset[str]:
     return frozenset(load_table("cues.toml")["about"][kind])
 
 
+def _says_it_is(passage: Passage, number: Number) -> bool:
+    """ "It's ten thirty" may be the time of day; "they come to ten thirty" is not."""
+    return passage.words(number.start - 2, number.start) in _IT_IS
+
+
+def _says_when(passage: Passage, number: Number) -> bool:
+    """ "It's two thirty now" and "it's ten thirty already"."""
+    return _says_it_is(passage, number) and passage.words(number.end, number.end + 1) in (["now"], ["already"])
+
+
 def _on_a_clock(listening: Listening, number: Number) -> bool:
     return number.start in listening.unsure
 
@@ -86,11 +120,12 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     passage = listening.passage
     unit = passage.units.get(number.end)
     if unit is None:
-        return _big_plate_figure(listening, sentence, number)
+        return _behind_its_unit(listening, sentence, number) or _big_plate_figure(listening, sentence, number)
     words = set(passage.words(sentence.start, sentence.end))
     kind = unit.kinds[0]
     if kind in ("lb", "oz", "kg", "g"):
         item = _with_role(listening, sentence, number, "factory_charge", 1.0)
+        item = item if in_range(passage, number, "factory_charge") else None  # ounces are what the chart adds to it
         added_to = passage.lower[number.start] == "plus"  # "nameplate plus two pounds"
         if item and not added_to and item.role.spoken and item.role.role == "rated":  # "plate says four pounds eleven"
             return item
@@ -106,7 +141,40 @@ def _by_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard 
         return item
     if unit.implies == "filter_face_area" and not words & _words("filters"):
         return None  # "the combustion air opening's a hundred square inches"
+    if kind == "V" and in_range(passage, number, "control_voltage"):
+        return _with_role(listening, sentence, number, "control_voltage", 0.8)
+    if unit.implies == "system_airflow" and _of_other_air(passage, sentence, number):
+        return None  # "OA 200 cfm"
+    end = end_of(passage, number)
+    behind = next((at for at in range(end, sentence.end) if passage.lower[at] in _OPENS_A_CLAUSE), sentence.end)
+    if kind == "A" and _of_another_part(passage, sentence.start, behind):
+        return None  # "eighteen amps on the heat strips" are not the compressor's
     return _with_role(listening, sentence, number, _implied(unit.implies, words), 0.8) if unit.implies else None
+
+
+def _of_other_air(passage: Passage, sentence: Sentence, number: Number) -> bool:
+    before = [n.end for n in passage.numbers_in(sentence.start, number.start)]
+    return says_any(passage, _OTHER_AIR, max(before, default=sentence.start), number.start)
+
+
+def _behind_its_unit(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
+    """ "CFM 1880": as it is typed, the unit first and nothing between."""
+    passage = listening.passage
+    unit = unit_ahead(passage, number)
+    if unit is None:
+        return None
+    words = set(passage.words(sentence.start, sentence.end))
+    quantity = _implied(unit.implies, words)
+    return _with_role(listening, sentence, number, quantity, 1.0) if in_range(passage, number, quantity) else None
+
+
+def _of_another_part(passage: Passage, start: int, end: int) -> bool:
+    """Whether the last clause of tokens start..end is about a breaker, a heater …: what is rated there is theirs."""
+    words = passage.words(start, end)
+    while words and words[-1] in _OPENS_A_CLAUSE:
+        words.pop()  # "breaker, 35 max"
+    opens = max((at + 1 for at, word in enumerate(words) if word in _OPENS_A_CLAUSE), default=0)
+    return not _words("other_parts").isdisjoint(words[opens:])
 
 
 def _weight_of_refrigerant(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
@@ -115,7 +183,12 @@ def _weight_of_refrigerant(listening: Listening, sentence: Sentence, number: Num
     for quantity, verbs in (("refrigerant_recovered", "takes_out"), ("refrigerant_added", "puts_in")):
         if _words(verbs) & set(words):
             return _with_role(listening, sentence, number, quantity, 2.0)
-    return None
+    end = end_of(listening.passage, number)
+    on_the_scale = listening.passage.words(end, end + 3) == _ON_THE_SCALE
+    if not on_the_scale or not says_any(listening.passage, _LET_IN, end, sentence.end):
+        return None  # "the cylinder was twenty two pounds on the scale before I started"
+    sense = in_range(listening.passage, number, "refrigerant_added")
+    return sentence.heard(number, sense, 2.0) if sense else None
 
 
 def _big_plate_figure(listening: Listening, sentence: Sentence, number: Number) -> Heard | None:
@@ -179,19 +252,62 @@ def _implied(quantity: str, words: set[str]) -> str:
 def _by_a_name_left_over(
     listening: Listening, sentence: Sentence, number: Number, heard: list[Heard]
 ) -> Heard | None:
-    """ "I hung the hood on the one return they've got, a single flex, and it's nine seventy five": the air."""
+    """ "I hung the hood on the one return they've got, a single flex, and it's nine seventy five": the air.
+
+    So too "hooded both returns and between the two of them there's a thousand and forty".
+    """
     passage = listening.passage
-    if passage.words(number.start - 2, number.start) not in _IT_IS or number.end in passage.units:
-        return None
-    taken = {item.name for item in heard}
-    for name in reversed(passage.names_in(sentence.start, number.start)):
-        if name in taken or not _MEASURES_AIR.issuperset(name.quantities()):
-            continue
+    name = what_air_comes_to(passage, number)
+    if name and name not in {item.name for item in heard}:
         sense = best_sense(passage, name.wordings, number, frozenset(), tight=False)
         known = sense and quantities()[sense.quantity]
         if known and sense.doubt is None and known.likely_low <= sense.value <= known.likely_high:
-            return sentence.heard(number, sense, 2.0, name)
+            item = sentence.heard(number, sense, 2.0, name)
+            item.role = role_in(passage, sentence, item, [])
+            return item
     return None
+
+
+def _air_for_its_tons(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+    """ "Three ton and I'm only getting nine forty", "plate reads eleven seventy five": what a known size moves."""
+    passage = listening.passage
+    sense = in_range(passage, number, "system_airflow") if number.end not in passage.units else None
+    tons = _tons(listening, number, told) if sense and sense.value > _MOST_PSI else None
+    if not tons or not _LEAST_A_TON <= sense.value / tons <= _MOST_A_TON:
+        return None
+    here = [item for item in told if item.sentence == sentence.place]
+    again = any(item.sense.quantity == "system_airflow" for item in told)
+    on_the_plate = again and passage.words(number.end, number.end + 3) == ["on", "the", "plate"]
+    if not (on_the_plate or _plate_reads(passage, sentence, number) or _only_gets(passage, sentence, number, here)):
+        return None
+    return sentence.heard(number, sense, 2.0)
+
+
+def _tons(listening: Listening, number: Number, told: list[Heard]) -> float | None:
+    """The size of the system a number is about, from this note or before."""
+    if sizes := [item.sense.value for item in told if item.sense.quantity == "cooling_capacity"]:
+        return sizes[-1]
+    system = system_at(number.start, listening.systems, listening.passage, listening.context)
+    known = listening.context.equipment(system)
+    return known.cooling_capacity if known else None
+
+
+def _plate_reads(passage: Passage, sentence: Sentence, number: Number) -> bool:
+    """ "The plate jumps to eleven forty": one that stands in the filter's slot; what a nameplate "says" is a rating."""
+    before = passage.words(max(sentence.start, number.start - 6), number.start)
+    at = max((at for at, word in enumerate(before) if word in ("plate", "plates")), default=None)
+    between = set(before[at + 1 :]) - {"is", "'s"} if at is not None else set()
+    return bool(between) and _words("plate_reads").issuperset(between)
+
+
+def _only_gets(passage: Passage, sentence: Sentence, number: Number, here: list[Heard]) -> bool:
+    """ "I'm only getting nine forty" of a size, "static is .44 and I've got 1190": no money is spoken of."""
+    before = passage.words(max(sentence.start, number.start - 5), number.start)
+    behind_static = here and here[-1].sense.quantity == "total_static_pressure"
+    gets = any(before[at:] in _ONLY_GETS or behind_static and before[at:] in _HAS_GOT for at in range(len(before)))
+    if not gets or passage.lower[number.end : number.end + 1] not in _CLOSES:
+        return False
+    return _words("of_money").isdisjoint(passage.words(sentence.start, sentence.end))
 
 
 # ---------------------------------------------------------------- by the test in progress
@@ -284,16 +400,15 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     """ "TXV, wants nine" and "the tag says twelve": a small bare target, told with the equipment or the gauges."""
     passage, context, facts = listening.passage, listening.context, listening.facts
     unit = passage.units.get(number.end)
-    if number.value not in range(3, 31) or (unit and unit.kinds[0] != "degF"):
+    if not 3 <= number.value <= 30 or number.value % 0.5 or (unit and unit.kinds[0] != "degF"):
         return None
     kinds = [kind for kind in ("target", "plate") if kind in passage.cues]
     ahead = [cue for kind in kinds for cue in passage.cues_in(kind, sentence.start, number.start)]
     asked = any(number.start - 3 <= end <= number.start for _, end in ahead)
-    asked = asked or (
-        passage.words(number.end, number.end + 2) in (["is", "what"], ["'s", "what"])
-        and any(passage.cues_in(kind, number.end, number.end + 5) for kind in kinds)
-    )
-    if not asked:
+    behind = passage.words(number.end + 1, number.end + 3)
+    if passage.words(number.end, number.end + 1) in _IS and (behind in _WHAT or behind[:1] in _WHAT):
+        asked = asked or any(passage.cues_in(kind, number.end, number.end + 7) for kind in kinds)
+    if not asked and not _on_the_plate(passage, number):
         return None
     equipment = any(e.metering_device for e in (*facts.equipment, *context.job.equipment))
     if not equipment and not any(item.sense.quantity in ("subcooling", "superheat") for item in told):
@@ -313,6 +428,13 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     return item if item and item.role.spoken and item.role.role == "target" else None
 
 
+def _on_the_plate(passage: Passage, number: Number) -> bool:
+    """ "Still eleven on the sticker", "nine by the chart"."""
+    by_where = passage.words(number.end, number.end + 2) in _BY_THE
+    at = number.end + 2
+    return by_where and bool(passage.cues_in("plate", at, at + 1)) and passage.lower[at] != "panel"
+
+
 def _previous(sentence: Sentence, number: Number, earlier: list[Heard], heard: list[Heard]) -> Heard | None:
     before = [item for item in heard if item.number.start < number.start]
     if before:
@@ -330,15 +452,21 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
         return None
     if quantity in ADDING_UP and not {"another", "more"} & set(passage.words(number.start - 2, number.start)):
         return None  # what comes after an amount added is seldom another amount
+    if _of_another_part(passage, end_of(passage, previous.number), number.start):
+        return None  # "control 25.2. Contactor's rated 30"
     item = sentence.heard(number, sense, 1.5, previous.name)
     item.role = role_in(passage, sentence, item, [])
     if item.role.role == "target" and _systems_differ(listening, previous.number, number):
         return None
     plated = quantity not in _words("never_on_a_plate") or item.role.role == "target"
     if plated and item.role.spoken and item.role.role in ("target", "rated") and item.role.role != previous.role.role:
-        if quantity in ("supply_static_pressure", "return_static_pressure"):  # a rating is for the whole
+        its_own = item.role.role == "target" and "it" in passage.words(number.start - 5, number.start)
+        if quantity in ("supply_static_pressure", "return_static_pressure") and not its_own:
+            # a rating is for the whole
             return _with_role(listening, sentence, number, "total_static_pressure", 1.5)
         return item
+    if quantity in ALWAYS_RATED and not _switched_system(listening, number, previous):
+        return None  # what a plate gives is not measured again: "3.5 ton … it's on 407C now, 12's the number"
     measured = _cue_beside(passage, "measured", sentence, number)
     rerun = measured and not item.role.spoken and previous.role.role != "measured"
     if rerun and in_range(passage, number, quantity):
@@ -346,9 +474,13 @@ def _inherited(listening: Listening, sentence: Sentence, number: Number, previou
     if _switched_system(listening, number, previous):
         item.role = previous.role
         return item
+    if quantity == "capacitance" and previous.role.role == "measured" and names_a_size(passage, number):
+        between = passage.words(end_of(passage, previous.number), number.start - 1)
+        return item if [word for word in between if word not in _BESIDE_IT_IS] in _IT_IS else None
     moved = measured or _cue_beside(passage, "move", sentence, number) or _was_and_is(passage, sentence, number)
     moved = moved or from_one_to_the_other(passage, previous.number, number)
-    if moved and previous.sentence == sentence.place and in_range(passage, number, quantity):
+    now = quantity == "capacitance" and _is_now(passage, previous.number, number)
+    if (now or moved and previous.sentence == sentence.place) and in_range(passage, number, quantity):
         item.role = previous.role if previous.role.role in ("measured", "estimated") else item.role
         return item
     return None
@@ -371,6 +503,22 @@ def from_one_to_the_other(passage: Passage, first: Number, second: Number) -> bo
     """ "came down from fifty eight to fifty three"."""
     between = passage.words(end_of(passage, first), second.start)
     return between in (["to"], ["up", "to"], ["down", "to"]) and passage.words(first.start - 1, first.start) == ["from"]
+
+
+def names_a_size(passage: Passage, number: Number) -> bool:
+    """ "The fan cap's a five": an article makes it what the part is, in the halves that capacitors are made in."""
+    before = passage.words(number.start - 2, number.start)
+    unit = passage.units.get(number.end)
+    behind = passage.names_in(unit.end, unit.end + 1) if unit else ()
+    part = any("capacitance" in name.quantities() for name in behind)
+    article = before[-1:] in (["a"], ["an"], ["new"])
+    return (article or part) and _READS_A.isdisjoint(before) and number.value % 0.5 == 0
+
+
+def _is_now(passage: Passage, first: Number, second: Number) -> bool:
+    """ "A five and it's three point one", "a forty, and it's down to thirty three"."""
+    between = [word for word in passage.words(end_of(passage, first), second.start) if word not in _BESIDE_IT_IS]
+    return names_a_size(passage, first) and between in _IT_IS
 
 
 def _was_and_is(passage: Passage, sentence: Sentence, number: Number) -> bool:
