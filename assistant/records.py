@@ -357,6 +357,13 @@ class JobLog:
         kept = dict.fromkeys(name for name in named if name != "site")
         return tuple(kept) or ("main",)
 
+    def systems_described(self) -> tuple[str, ...]:
+        """The systems of which more is known than a name; ("main",) when there are none."""
+        named_only = {e for e in self.equipment if e == Equipment(system=e.system, note=e.note)}
+        described = {e.system for e in self.equipment if e not in named_only} | {r.system for r in self.readings}
+        described |= {run.system for run in self.duct_runs}
+        return tuple(name for name in self.systems() if name in described) or ("main",)
+
 
 _NOT_IN_JSON = {"position"}
 _NOT_IN_JSON_OF = {"JobLog": {"system"}}  # where the talk stands, no part of the record

@@ -21,7 +21,8 @@ def record_sheet(history: JobHistory) -> dict[str, Any]:
     if log is None:
         return _cleaned({"title": "", "short": "", "advice": ADVICE, "nothing": True})
     days = visit_days(log)
-    several = len(log.systems()) > 1
+    systems = log.systems_described()
+    several = len(systems) > 1
     return _cleaned(
         {
             "title": job_title(log),
@@ -34,7 +35,7 @@ def record_sheet(history: JobHistory) -> dict[str, Any]:
             "attention": [_concern(c, several) for c in log.concerns if c.severity == "attention"],
             "info": [_concern(c, several) for c in log.concerns if c.severity == "info"],
             "site": tables(values_by_visit(history, "site")),
-            "systems": [system_sheet(history, log, system) for system in log.systems()],
+            "systems": [system_sheet(history, log, system) for system in systems],
             "permits": [row for kind in ("permit", "inspection") for row in _official(log, kind)],
             "agreements": [_agreement(a) for a in log.agreements],
             "refrigerant": [

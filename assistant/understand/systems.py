@@ -52,16 +52,18 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     """Where the speaker names a system. A place ("upstairs") counts once systems are being told apart."""
     words = passage.lower
     known = context.known_systems()
-    listed = names_listed(passage)
+    counted_at, listed = _list_at(passage)
     own = tuple(dict.fromkeys((*known, *listed)))  # names this job has given its systems
     firsts = _FIRST_WORDS.union(name.split()[0] for name in own)
     if firsts.isdisjoint(passage.vocabulary):
         return []
-    told = _Told(passage, bool(known or listed) or _tells_apart(words), own)
+    apart = bool(known or listed) or _tells_apart(words)
+    before, behind = _Told(passage, apart, known), _Told(passage, apart, own)
     found: list[SystemMention] = []
     for at in [at for at, word in enumerate(words) if word in firsts]:
         if found and at < found[-1].end:
             continue
+        told = behind if at > counted_at else before  # a list names nothing that was said before it
         word, follow = words[at], words[at + 1] if at + 1 < len(words) else ""
         if word in _COUNTED and (words[at - 1] if at else "") in _NO_NAMES_BEFORE:
             continue  # "a whole new system eleven five": what it costs
@@ -78,10 +80,15 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
 
 
 def names_listed(passage: Passage) -> list[str]:
-    """The names in "two systems here, ticket office and waiting room"; empty unless there are as many as counted."""
+    """The names of systems that a passage lists; see `_list_at`."""
+    return _list_at(passage)[1]
+
+
+def _list_at(passage: Passage) -> tuple[int, list[str]]:
+    """Where systems are counted, and the names in "two systems here, office and den"; none unless as many."""
     words = passage.lower
     if _LISTED.isdisjoint(passage.vocabulary):
-        return []
+        return 0, []
     for noun in [at for at, word in enumerate(words) if word in _LISTED]:
         count = next((_COUNTS[word] for word in words[max(0, noun - 2) : noun] if word in _COUNTS), 0)
         if not 2 <= count <= len(_LETTERS):
@@ -92,8 +99,8 @@ def names_listed(passage: Passage) -> list[str]:
             start += 1
         names = _parted(words[start:end])
         if len(names) == count and all(map(_is_name, names)):
-            return [" ".join(name) for name in names]
-    return []
+            return noun, [" ".join(name) for name in names]
+    return 0, []
 
 
 def _parted(words: list[str]) -> list[list[str]]:

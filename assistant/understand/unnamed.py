@@ -534,6 +534,9 @@ def _switched_system(listening: Listening, number: Number, previous: Heard) -> b
     ) in (["is"], ["'s"], ["a"], ["at"])
 
 
+_FAR = 1.0  # of its earlier value: a value that more than doubled moved far
+
+
 def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
     """ "Now it's three forty four and ninety six": values told before, told anew without their names.
 
@@ -548,18 +551,41 @@ def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: li
     ahead = ahead and bool({"it", "that", "to", "'s", "now", "and"} & set(near))
     if not (ahead or passage.cues_in("move", end, end + 1)):
         return None
-    fresh = [i for i in told if sentence.place - i.sentence <= 4 and i.role.role in ("measured", "estimated")]
+    fresh = [
+        i
+        for i in told
+        if sentence.place - i.sentence <= 4
+        and i.role.role in ("measured", "estimated")
+        and i.sense.quantity not in ADDING_UP
+    ]
     recent = [(i.sense.quantity, i.sense.value) for i in fresh] or _told_in_the_note_before(listening.context)
     gaps: dict[str, float] = {}
     for quantity, value in recent:
         sense = in_range(passage, number, quantity) if quantity != "test_duration" else None
         if sense and value:
             gaps[quantity] = abs(sense.value / value - 1)
+    worked_on = [quantity for quantity in _worked_on(passage, sentence) if quantity in gaps]
+    if worked_on:
+        return sentence.heard(number, in_range(passage, number, worked_on[-1]), 2.0)
     ranked = sorted(gaps.items(), key=lambda pair: pair[1])
+    if ranked and fresh and ranked[0][0] != fresh[-1].sense.quantity and gaps.get(fresh[-1].sense.quantity, 0) > _FAR:
+        return None  # it may be what was told last, changed a lot
     furthest = 0.6 if len(ranked) > 1 else 9.0  # where only one thing was told, it may have changed a lot
     if not ranked or ranked[0][1] > furthest or (len(ranked) > 1 and ranked[1][1] < 2 * ranked[0][1]):
         return None
     return sentence.heard(number, in_range(passage, number, ranked[0][0]), 2.0)
+
+
+def _worked_on(passage: Passage, sentence: Sentence) -> list[str]:
+    """What the sentences before name without a number: "Pulled the flame sensor. Cleaned it, now it's four point one".
+
+    Quantities, the nearest last.
+    """
+    found = []
+    for start, end in passage.sentences[max(0, sentence.place - 2) : sentence.place]:
+        if not passage.numbers_in(start, end):
+            found += [quantity for name in passage.names_in(start, end) for quantity in name.quantities()]
+    return found
 
 
 def _told_in_the_note_before(context: Context) -> list[tuple[str, float]]:

@@ -16,7 +16,11 @@ from random import Random
 from assistant.understand.tokens import load_table
 
 _TESTS = Path(__file__).parents[1]
-_SETS = ("corpus/notes.jsonl", "score/heldout.jsonl", "score/blind.jsonl", "score/fresh.jsonl")
+_SETS = (
+    "corpus/notes.jsonl",
+    *(f"score/{name}.jsonl" for name in ("heldout", "blind", "fresh")),
+    *(f"score/jobs_{letter}.jsonl" for letter in "abcdef"),
+)
 LONGEST = 2000  # characters of a text, but for `long_words`
 
 _NUMBER_WORDS = (
