@@ -27,6 +27,7 @@ _IS_FINE = tuple(["'s", mood] for mood in _TABLE["people"]["is"])
 _NOBODY = frozenset(_TABLE["people"]["nobody"])
 _OPENS_A_LIST = wordings((*_TABLE["price"]["opens"], *_TABLE["price"]["opens_talk"]))
 _POINTS_BACK, _ENDS_POINTING = (frozenset(_TABLE["bare"][key]) for key in ("points_back", "ends_pointing"))
+_WANTS = frozenset(_TABLE["bare"]["only_of_an_offer"])
 _ASKED_FIRST = tuple(said.split() for said in _TABLE["people"]["asked_first"])
 _AND_ANOTHER = tuple(["and", word] for word in ("a", "an", "another", "new", "for", "one"))
 _ALIKE = {word: words[0] for words in _TABLE["scope"]["alike"] for word in words}
@@ -272,7 +273,7 @@ def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[
         last: str | None = None
         for a, b in _answer_clauses(speech, start, end):
             status = status_in(passage, a, b)
-            if status is None:
+            if status is None or not (result or open_before) and _only_of_an_offer(passage, status, a, b):
                 continue
             if status == last and not _somebody(passage, a, b) and not _own_scope(speech, ANSWER[status], a, b, prices):
                 continue  # "she's in on the return, go ahead and do it"
@@ -286,6 +287,17 @@ def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[
                 result = [*answered[: len(told_at) - len(later)], *later, *answered[len(told_at) - len(later) :]]
                 passage.used_sentences.add(place)
     return result
+
+
+def _priced_behind(passage, prices: list[Price], start: int, end: int) -> str:
+    """ "Director signed, fifty four hundred for the furnace swap"."""
+    behind = (p for p in prices if start <= p.start and p.end < end and passage.lower[p.end] in ("for", "to", "on"))
+    return next((_scope(passage.said(p.end, end)) for p in behind), "")
+
+
+def _only_of_an_offer(passage, status: str, start: int, end: int) -> bool:
+    said = next(iter(find_all(passage, ANSWER[status], start, end)), None)
+    return said is not None and passage.phrase(*said) in _WANTS
 
 
 def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result, open_before, prices, here):
@@ -325,6 +337,7 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
         named = [span for span in people_in(passage, start, b) if not _asked_first(passage, span[0])]
         by = passage.phrase(*named[0]) if named else before.by
         return [*result, replace(before, by=by, status=status, price=again, when=today, note=speech.context.note)]
+    own = own or _priced_behind(passage, prices, b, end)
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
     if not own or not _somebody(passage, start, end):
         return None

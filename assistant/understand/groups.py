@@ -22,7 +22,7 @@ class Slip:
 
 
 def split_counts_from_sizes(passage: Passage) -> None:
-    """ "one three ton heat pump", "five seven inch flex": a count and a size, not 1.3 tons or 5.7 inches."""
+    """ "one three ton heat pump", "ten seven inch flex": a count and a size, not 1.3 tons or 10.7 inches."""
     split: list[Number] = []
     for number in passage.numbers:
         unit = passage.units.get(number.end)
@@ -30,7 +30,7 @@ def split_counts_from_sizes(passage: Passage) -> None:
             unit
             and unit.kinds[0] in ("ton", "in")
             and len(number.parts) == 2
-            and max(number.parts) < 10
+            and (max(number.parts) < 10 or unit.kinds[0] == "in" and number.parts[0] <= 16 and number.parts[1] <= 24)
             and number.kind == "cardinal"
         ):
             middle = number.end - 1
@@ -241,6 +241,7 @@ def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
                 and its[: len(mine)] == mine
                 and number.end not in passage.units
                 and follow.start > number.end
+                and "between" not in passage.words(max(0, number.start - 2), number.start)  # "eighty and eighty two"
             ):
                 passage.false_starts.update(range(number.start, number.end))
                 continue

@@ -5,7 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from assistant.records import DuctRun, Equipment, Event, JobLog, Note, Reading, Remark, Task, Transcript
+from assistant.records import (
+    Agreement,
+    DuctRun,
+    Equipment,
+    Event,
+    JobLog,
+    Material,
+    Note,
+    Reading,
+    Remark,
+    Task,
+    Transcript,
+)
 from assistant.understand.agreements import find_agreements
 from assistant.understand.claims import (
     find_durations,
@@ -102,6 +114,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     tasks = find_tasks(speech, agreements, events)
     tasks += [Task(words, status=status, note=note) for words, status in finished_words(speech)]
     materials = find_materials(speech, runs, readings, systems_equipment, prices)
+    materials = [item for item in materials if not _only_offered(item, agreements)]
     labour = find_labour(speech, durations, readings)
     return Note(
         id=note,
@@ -134,6 +147,13 @@ def _set_questions_aside(passage: Passage) -> list[str]:
             passage.set_aside(begins, end, but=RAISED_BY)
             passage.used_sentences.add(place)
     return asked
+
+
+def _only_offered(item: Material, agreements: list[Agreement]) -> bool:
+    """ "A new thermostat, two forty", and he passed on it: the price is the offer's, and nothing was used."""
+    return item.price is not None and any(
+        item.price == offer.price and offer.status in ("quoted", "pending", "declined") for offer in agreements
+    )
 
 
 def _only_names(passage: Passage) -> bool:
