@@ -7,7 +7,10 @@ the local time of the site, because a note says "ten to eight", never a time zon
 
 from __future__ import annotations
 
+import functools
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field, fields, is_dataclass
+from itertools import accumulate
 from typing import Any
 
 # ---------------------------------------------------------------- hearing
@@ -33,7 +36,7 @@ class Unclear:
     why: str  # "low_confidence" | "loop" | "no_speech"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Transcript:
     """The words of one note, spoken or typed. Kept for ever; everything later is derived from it."""
 
@@ -45,15 +48,19 @@ class Transcript:
 
     def span_times(self, start: int, end: int) -> tuple[float | None, float | None, float | None]:
         """Start, end [s] and lowest word probability of `text[start:end]`; all None for typed text."""
-        at, first, last, least = 0, None, None, 1.0
-        for word in self.words:
-            begin, at = at, at + len(word.text)
-            if begin < end and at > start:
-                first = word.start_s if first is None else first
-                last = word.end_s
-                least = min(least, word.probability)
-            at += 1  # the single space between words
-        return (first, last, least) if first is not None else (None, None, None)
+        if not self.words:
+            return None, None, None
+        begins, ends = self._word_spans
+        words = self.words[bisect_right(ends, start) : bisect_left(begins, end)]
+        if not words:
+            return None, None, None
+        return words[0].start_s, words[-1].end_s, min(1.0, *(word.probability for word in words))
+
+    @functools.cached_property
+    def _word_spans(self) -> tuple[list[int], list[int]]:
+        """Where each word begins and ends in `text`."""
+        ends = list(accumulate((len(word.text) for word in self.words), lambda end, length: end + 1 + length))
+        return [end - len(word.text) for end, word in zip(ends, self.words, strict=True)], ends
 
 
 # ---------------------------------------------------------------- what a note says

@@ -122,6 +122,7 @@ def pounds_and_ounces(pounds: float) -> str | None:
     return f"{sign}{whole} lb {rest} oz" if whole else f"{sign}{rest} oz"
 
 
+@functools.cache
 def same_kind(spoken: str, unit: str) -> bool:
     """Whether a value in `spoken` can be given in `unit` at all."""
     try:
@@ -142,8 +143,18 @@ def to_contract(value: float, spoken: str, unit: str) -> float:
             return float(value)
     import pint
 
-    quantity = _registry().Quantity(value, _PINT_NAME.get(spoken, spoken))
     try:
-        return float(quantity.to(_PINT_NAME.get(unit, unit)).magnitude)
+        factor = _factor(spoken, unit)
+        return value * factor if factor is not None else _by_pint(value, spoken, unit)
     except pint.DimensionalityError as err:
         raise UnitMismatch(f"{value:g} {spoken} cannot be a value in {unit}.") from err
+
+
+@functools.cache
+def _factor(spoken: str, unit: str) -> float | None:
+    """What a value is multiplied by; None where the two scales do not begin at the same point (degC and degF)."""
+    return _by_pint(1.0, spoken, unit) if _by_pint(0.0, spoken, unit) == 0 else None
+
+
+def _by_pint(value: float, spoken: str, unit: str) -> float:
+    return float(_registry().Quantity(value, _PINT_NAME.get(spoken, spoken)).to(_PINT_NAME.get(unit, unit)).magnitude)

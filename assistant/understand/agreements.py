@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import functools
 import re
+from bisect import bisect_left
+from collections import defaultdict
 from dataclasses import replace
 
 from assistant.records import Agreement, DuctRun
@@ -67,6 +69,11 @@ _CLOSED = re.compile(
 
 def find_agreements(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[Agreement]:
     """Offers with their prices, then the answers matched to them or to what the job had pending."""
+    passage = speech.passage
+    if not prices and none_said(passage, (ANSWER["offered"], *STATUSES.values())):
+        return []
+    named = [span for span in people_in(passage, 0, len(passage.lower)) if not _asked_first(passage, span[0])]
+    speech = replace(speech, people=named)
     return _answered(speech, _offers(speech, prices, runs), prices)
 
 
@@ -91,8 +98,12 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
     if not prices and ANSWER["offered"] not in passage.wordings:
         return found
     offered_at = -9  # the sentence in which something was last offered
+    totals: dict[int, list[Price]] = defaultdict(list)  # prices that are no rates, by sentence
+    for price in prices:
+        if price.per is None:
+            totals[passage.sentence_of(price.start)].append(price)
     for place, (start, end) in enumerate(passage.sentences):
-        here = [p for p in prices if start <= p.start < end and p.per is None]
+        here = totals.get(place, [])
         cues = [cue for cue in find_all(passage, ANSWER["offered"], start, end) if not _passive(passage, cue)]
         if not cues and here:
             told_at_once = (place - offered_at <= 2 and here[0].dollars >= _LEAST_OF_A_LIST) or (
@@ -209,11 +220,11 @@ def people_in(passage, start: int, end: int) -> list[tuple[int, int]]:
     """Who is named: an owner, a manager, and whoever is told or answers ("gave the treasurer", "dockmaster rang")."""
     spans = set(find_all(passage, _NAMED_PEOPLE, start, end))
     for at in range(start, end):
-        word = passage.lower[at]
-        told = passage.words(at - 2, at) in _TOLD_THE
+        word, before = passage.lower[at], passage.words(at - 1, at)
+        told = before == ["the"] and passage.words(at - 2, at) in _TOLD_THE
         answers = (passage.words(at + 1, at + 2) in _ANSWERS or passage.words(at + 1, at + 3) in _IS_FINE) and (
             at == passage.sentences[passage.sentence_of(at)][0]
-            or passage.words(at - 1, at) == ["the"]
+            or before == ["the"]
             and passage.words(at - 2, at - 1) != ["of"]  # "boss of the yard wants …"
         )
         if word.isalpha() and len(word) > 3 and (told or answers) and word not in _NOBODY:
@@ -239,11 +250,11 @@ def _scope(text: str) -> str:
 
 def _person(speech: Speech, token: int) -> str:
     """Who it is agreed with: the nearest person named up to here in the note; the owner unless told otherwise."""
-    named = people_in(speech.passage, 0, len(speech.passage.lower))
-    start, end = speech.passage.sentences[speech.passage.sentence_of(min(token, len(speech.passage.lower) - 1))]
-    named = [span for span in named if not _asked_first(speech.passage, span[0])]
-    before = [span for span in named if span[0] <= token or start <= span[0] < end] or named
-    return speech.passage.phrase(before[-1][0], before[-1][1]) if before else "owner"
+    passage, people = speech.passage, speech.people
+    if not people:
+        return "owner"
+    end = passage.sentences[passage.sentence_of(min(token, len(passage.lower) - 1))][1]
+    return passage.phrase(*people[bisect_left(people, (end,)) - 1])  # where nobody was named yet, the last of all
 
 
 def _asked_first(passage, token: int) -> bool:

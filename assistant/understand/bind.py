@@ -8,6 +8,7 @@ name with its number right behind it costs nothing, words between cost something
 from __future__ import annotations
 
 import functools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from assistant.understand.number import Number
@@ -92,7 +93,7 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
         return None
     unit = passage.units.get(number.end)
     right_behind = name.start == (unit.end if unit else number.end)
-    wordings = name.wordings if right_behind else _standing_ahead(name.wordings)
+    wordings = name.wordings if right_behind else [wording for wording in name.wordings if not wording.behind_only]
     sense = best_sense(passage, wordings, number, favoured, tight=distance < 1.6)
     added_to = passage.lower[number.start] == "plus" and name.end <= number.start
     if sense is None or (added_to and sense.quantity == "factory_charge"):
@@ -109,12 +110,6 @@ def _pair(passage, name: Name, number: Number, favoured, names, numbers) -> tupl
     vague = 0.7 if name.wordings[0].vague or name.wordings[0].quantity in PSEUDO_QUANTITIES else 0.0
     cost = distance + sense.cost + vague
     return (cost, sense) if cost <= LIMIT else None
-
-
-@functools.cache
-def _standing_ahead(wordings: tuple[Wording, ...]) -> tuple[Wording, ...]:
-    """Those of a name's wordings that may stand anywhere but right behind their number."""
-    return tuple(wording for wording in wordings if not wording.behind_only)
 
 
 def _has_its_own(passage: Passage, number: Number, name: Name, names: list[Name], numbers: list[Number]) -> bool:
@@ -163,7 +158,7 @@ def _distance(passage: Passage, name: Name, number: Number, names, numbers) -> f
 
 
 def best_sense(
-    passage: Passage, wordings: tuple[Wording, ...], number: Number, favoured: frozenset[str], *, tight: bool
+    passage: Passage, wordings: Sequence[Wording], number: Number, favoured: frozenset[str], *, tight: bool
 ) -> Sense | None:
     """The quantity, among those a wording can mean, that the number and its unit fit best."""
     unit = passage.units.get(number.end) or unit_ahead(passage, number)

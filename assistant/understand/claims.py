@@ -85,7 +85,7 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
     """
     found: list[Price] = []
     lower = passage.lower
-    if not in_context and "$" not in lower and _MONEY_WORDS.keys().isdisjoint(lower):
+    if not in_context and "$" not in passage.vocabulary and passage.vocabulary.isdisjoint(_MONEY_WORDS):
         return found
     for number in passage.numbers:
         if not passage.free(number.start, number.end) or in_context and _read_off(passage, number):
@@ -130,7 +130,7 @@ def _after_an_offer(passage: Passage, number: Number, found: list[Price]) -> boo
     if number.value < 10 or number.end in passage.units or number.kind == "ordinal" or not closes:
         return False
     ahead = number.start - (passage.lower[number.start - 1] == ",")
-    if _named_just_before(passage, number) or number.start == start or any(n.end == ahead for n in passage.names):
+    if _named_just_before(passage, number) or number.start == start or passage.name_ending(ahead):
         return False  # "suction line, fifty three, no, fifty five" is no offer turned down
     if any(_MEASURED.intersection(name.quantities()) for name in passage.names_in(start, number.start)):
         return False  # "head's at three forty, no, three fifty", whatever was talked over before
@@ -216,10 +216,10 @@ def _priced(passage: Passage, number: Number) -> bool:
 
 def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> bool:
     """ "for nine hundred.": behind a word that leads to a price, and at the end of what is said of it."""
-    before = passage.lower[max(start, number.start - 1) : number.start]
-    follow = passage.lower[number.end : min(number.end + 1, end)]
-    closes = not follow or not follow[0][0].isalpha() or follow[0] in _PRICE["right_behind"]
-    return closes and before != [] and before[0] in _PRICE["lead"]
+    if number.start == start or passage.lower[number.start - 1] not in _PRICE["lead"]:
+        return False
+    follow = passage.lower[number.end] if number.end < end else "."
+    return not follow[0].isalpha() or follow in _PRICE["right_behind"]
 
 
 def _read_off(passage: Passage, number: Number) -> bool:
@@ -237,7 +237,7 @@ def what_air_comes_to(passage: Passage, number: Number) -> Name | None:
     opens = number.start
     while opens > start and passage.lower[opens - 1] in _ONLY:
         opens -= 1
-    if number.end in passage.units or opens not in passage.cue_ends("comes_to"):
+    if number.end in passage.units or not passage.cue_ends_at("comes_to", opens):
         return None
     for name in reversed(passage.names_in(start, number.start)):
         if _MEASURES_AIR.issuperset(name.quantities()):
@@ -280,7 +280,8 @@ def take_moments(passage: Passage, moments: list[Moment]) -> None:
 def find_durations(passage: Passage) -> list[Duration]:
     """ "ten minutes", "half an hour", "an hour and a quarter", "two and a half days"."""
     words = passage.lower
-    if _DURATIONS.isdisjoint(words) and not any(unit.kinds[0] in _TIME_UNITS for unit in passage.units.values()):
+    units = passage.units.values()
+    if _DURATIONS.isdisjoint(passage.vocabulary) and not any(unit.kinds[0] in _TIME_UNITS for unit in units):
         return []
     found: list[Duration] = []
     numbers = {number.start: number for number in passage.numbers}
@@ -371,8 +372,8 @@ def take_counts_and_labels(passage: Passage) -> None:
     label_ends = passage.cue_ends("label_before") | passage.cue_ends("lasted")
     set_points = passage.cue_ends("set_point_before")
     difference_ends, difference_starts = passage.cue_ends("difference_before"), passage.cue_starts("difference_after")
-    starts = {number.start for number in passage.numbers}
-    ends = {number.end for number in passage.numbers} | {unit.end for unit in passage.units.values()}
+    dimensions = not _BY.isdisjoint(passage.vocabulary)
+    ends = {unit.end for unit in passage.units.values()} if dimensions else set()
     for number in passage.numbers:
         if not passage.free(number.start, number.end):
             continue
@@ -387,11 +388,12 @@ def take_counts_and_labels(passage: Passage) -> None:
             or unit is not None
             and unit.kinds[0] == "lb"
             and passage.words(unit.end, unit.end + 1) in (["low"], ["high"], ["down"])  # "two pounds low"
-            or _in_a_dimension(passage, number, unit, starts, ends)
+            or dimensions
+            and _in_a_dimension(passage, number, unit, ends)
             or _is_a_size_of_a_thing(passage, number, unit)
         ):
             passage.take(number.start, number.end)
-    if "aside" in passage.cues or not _WEIGHED_OR_SUPPOSED.isdisjoint(passage.lower):
+    if "aside" in passage.cues or not _WEIGHED_OR_SUPPOSED.isdisjoint(passage.vocabulary):
         for start, end in passage.sentences:
             _take_weighed_and_supposed(passage, start, end)
 
@@ -441,22 +443,22 @@ def _counts_ducts(passage: Passage, number: Number) -> bool:
     return number.value in range(1, 31) and not _SEVERAL_DUCTS.isdisjoint(passage.words(at, at + 1))
 
 
-def _in_a_dimension(passage: Passage, number: Number, unit, starts: set[int], ends: set[int]) -> bool:
+def _in_a_dimension(passage: Passage, number: Number, unit, unit_ends: set[int]) -> bool:
     """ "a twenty by twenty grille": two numbers joined by "by" measure a thing."""
-    end = unit.end if unit else number.end
-    lower = passage.lower
-    if number.start and lower[number.start - 1] in _BY and number.start - 1 in ends:
+    lower, by, end = passage.lower, number.start - 1, unit.end if unit else number.end
+    if by >= 0 and lower[by] in _BY and (by in unit_ends or passage.number_ending(by)):
         return True
-    return end + 1 in starts and lower[end] in _BY
+    return end < len(lower) and lower[end] in _BY and bool(passage.numbers_in(end + 1, end + 2))
 
 
 def _is_a_size_of_a_thing(passage: Passage, number: Number, unit) -> bool:
     """ "the eight foot ladder", "a 440 volt can": a size, then the thing that has it."""
     if unit is None or unit.kinds[0] not in _SIZED_THINGS:
         return False
-    follow = passage.lower[unit.end : unit.end + 1]
+    if unit.end == len(passage.lower) or passage.lower[unit.end] not in _SIZED_THINGS[unit.kinds[0]]:
+        return False
     start = passage.sentences[passage.sentence_of(number.start)][0]
-    behind = unit.end + (follow == ["of"])  # "half an inch of static"
-    named = any(name.start <= behind < name.end for name in passage.names)
-    named = named or any(start <= n.start < number.start and "line_set_length" in n.quantities() for n in passage.names)
-    return bool(follow) and not named and follow[0] in _SIZED_THINGS[unit.kinds[0]]
+    behind = unit.end + (passage.lower[unit.end] == "of")  # "half an inch of static"
+    before = passage.names_in(start, number.start)
+    named = passage.name_at(behind) or any("line_set_length" in name.quantities() for name in before)
+    return not named

@@ -78,7 +78,7 @@ def find_moments(passage: Passage, note_date: date) -> list[Moment]:
     """Every moment in the passage, in order; a day and a time said together are one."""
     found: list[Moment] = []
     numbers = {number.start: number for number in passage.numbers}
-    of_days = not _DAYS.isdisjoint(passage.lower) or "/" in passage.lower
+    of_days = not _DAYS.isdisjoint(passage.vocabulary) or "/" in passage.vocabulary
     dated = of_days or any(number.kind == "ordinal" for number in passage.numbers)
     openers = _OPENERS if dated else _BY_THEMSELVES
     after = 0
@@ -115,7 +115,7 @@ def _day_at(passage: Passage, at: int, numbers: dict[int, Number], today: date) 
         return Moment(at, at + 3, today + timedelta(days=2), None, True)
     if word == "yesterday":
         return Moment(at, at + 1, today - timedelta(days=1), None, True)
-    if words[:3] == ["in", "the", "morning"] and not _time_just_before(passage, at, numbers):
+    if words[:3] == ["in", "the", "morning"] and not passage.number_ending(at):
         return Moment(at, at + 3, today + timedelta(days=1), None, False)
     if words[:3] == ["first", "thing", "in"] or words[:2] == ["next", "morning"]:
         return Moment(at, at + (5 if words[2:3] == ["in"] else 2), today + timedelta(days=1), None, True)
@@ -172,13 +172,14 @@ def _counted_at(passage: Passage, at: int, numbers: dict[int, Number], today: da
     """ "two Fridays from now", "in three days", "a week from Monday", "in two weeks"."""
     start = at + 1 if passage.lower[at] == "in" else at
     number = numbers.get(start)
-    count, after = (
-        (int(number.value), number.end) if number and number.value == int(number.value) else (None, start + 1)
-    )
-    if number is None and passage.words(start, start + 1) in (["a"], ["couple"]):
-        count = 1
-        if passage.words(start, start + 3) == ["a", "couple", "of"]:
-            count, after = 2, start + 3
+    if number and number.value == int(number.value):
+        count, after = int(number.value), number.end
+    elif number is None and passage.words(start, start + 3) == ["a", "couple", "of"]:
+        count, after = 2, start + 3
+    elif number is None and passage.words(start, start + 1) in (["a"], ["couple"]):
+        count, after = 1, start + 1
+    else:
+        return None
     if not count or count > 60 or after >= len(passage.lower):
         return None
     words = passage.lower[after : after + 4]
@@ -353,10 +354,6 @@ def _moment(passage: Passage, start: int, end: int, hour: int, minute: int, sure
     elif _MORNING.intersection(around) and hour == 12:
         hour = 0
     return Moment(start, end, None, f"{hour:02d}:{minute:02d}", sure)
-
-
-def _time_just_before(passage: Passage, at: int, numbers: dict[int, Number]) -> bool:
-    return any(number.end == at for number in passage.numbers)
 
 
 def _joined(found: list[Moment], passage: Passage) -> list[Moment]:

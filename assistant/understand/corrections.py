@@ -62,9 +62,9 @@ def _named_take_backs(passage: Passage) -> list[tuple[str, ...]]:
     """ "take back the supply": the quantities the name can mean, where no new value is said with it."""
     found = []
     for _, end in passage.cues.get("take_back_named", ()):
-        name = next((n for n in passage.names if end <= n.start <= end + 1), None)
+        name = next(iter(passage.names_in(end, end + 2)), None)
         sentence = passage.sentences[passage.sentence_of(end - 1)]
-        if name and not any(sentence[0] <= n.start < sentence[1] for n in passage.numbers):
+        if name and not passage.numbers_in(*sentence):
             found.append(name.quantities())
             passage.use(end - 1)
     return found
@@ -72,14 +72,15 @@ def _named_take_backs(passage: Passage) -> list[tuple[str, ...]]:
 
 def _renamed(passage: Passage, readings: list[Reading]) -> list[Reading]:
     """ "Sorry, I said superheat, I meant subcool": the value stands, its name was wrong."""
-    for start, end in passage.sentences:
-        cue = [
-            b
-            for a, b in passage.cues.get("between", ())
-            if start <= a and b <= end and passage.lower[b - 1] in ("meant", "mean")
-        ]
-        name = next((n for n in passage.names if cue and cue[-1] <= n.start <= cue[-1] + 2), None)
-        if name is None or any(start <= n.start < end for n in passage.numbers):
+    meant = {  # the last in each sentence
+        passage.sentence_of(b - 1): b
+        for _, b in passage.cues.get("between", ())
+        if passage.lower[b - 1] in ("meant", "mean")
+    }
+    for sentence, at in meant.items():
+        start, end = passage.sentences[sentence]
+        name = next(iter(passage.names_in(at, at + 3)), None)
+        if name is None or passage.numbers_in(start, end):
             continue
         place = max((i for i, r in enumerate(readings) if r.position < passage.offsets[start][0]), default=None)
         known = [
@@ -116,11 +117,11 @@ def _replacements(
 ) -> tuple[list[Reading], list[Retraction]]:
     """A note that opens by putting an earlier value right, with or without naming it."""
     retractions: list[Retraction] = []
-    if "replace" not in passage.cues and "not" not in passage.lower:
+    if "replace" not in passage.cues and "not" not in passage.vocabulary:
         return readings, retractions
     for start, end in passage.sentences[:2]:
         cue = next(((a, b) for a, b in passage.cues.get("replace", ()) if start <= a and b <= end), None)
-        numbers = [n for n in passage.numbers if start <= n.start < end]
+        numbers = passage.numbers_in(start, end)
         denies = any(passage.words(n.start - 1, n.start) == ["not"] for n in numbers)
         if cue is None and not (denies and len(numbers) > 1):
             continue

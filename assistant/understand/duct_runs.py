@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import replace
 
 from assistant.records import DuctRun, Reading
@@ -56,24 +57,21 @@ def find_duct_runs(passage: Passage, context: Context, systems: list[SystemMenti
 def with_airflow(runs: list[DuctRun], readings: list[Reading], passage: Passage) -> tuple[DuctRun, ...]:
     """An airflow measured in the same sentence for the runs as a group belongs to them too."""
     table = {"return": "return_airflow", "supply": "supply_airflow"}
+    if not runs:
+        return ()
+    opens = [passage.offsets[start][0] for start, _ in passage.sentences]
+    last = {
+        (r.quantity, bisect_right(opens, r.position)): r.value
+        for r in readings
+        if r.status == "current" and r.quantity in table.values()
+    }
     found: list[DuctRun] = []
     for run in runs:
-        at = passage.text.find(run.said)
-        sentence = next(((a, b) for a, b in _character_sentences(passage) if a <= at < b), None)
-        same = [
-            r
-            for r in readings
-            if r.quantity == table[run.side]
-            and r.status == "current"
-            and sentence
-            and sentence[0] <= r.position < sentence[1]
-        ]
-        found.append(replace(run, airflow_cfm=same[-1].value) if same and run.status == "existing" else run)
+        airflow = last.get((table[run.side], bisect_right(opens, passage.text.find(run.said))))
+        found.append(replace(run, airflow_cfm=airflow) if airflow is not None and run.status == "existing" else run)
     return tuple(found)
 
 
-def _character_sentences(passage: Passage) -> list[tuple[int, int]]:
-    return [(passage.offsets[a][0], passage.offsets[b - 1][1]) for a, b in passage.sentences]
 
 
 # ---------------------------------------------------------------- the run around a size
@@ -179,8 +177,8 @@ def _opens_another(passage: Passage, size: Size, start: int, end: int) -> bool:
 
 def _count_apart(passage: Passage, start: int, end: int) -> int | None:
     """ "Six takeoffs on the upstairs supply, all seven inch flex"."""
-    for number in passage.numbers:
-        counts = start <= number.start < end and number.kind == "cardinal" and number.value <= _MOST_RUNS
+    for number in passage.numbers_in(start, end):
+        counts = number.kind == "cardinal" and number.value <= _MOST_RUNS
         noun = passage.words(number.end, number.end + 1)
         if counts and noun and noun[0] in _COUNTED and passage.free(number.start, number.end):
             passage.take(number.start, number.end)
@@ -224,8 +222,7 @@ def _status(passage, size: Size, sizes: list[Size], left: int, right: int, start
             return "added"
         if proposed:
             return "proposed"
-    after = next(((a, b) for a, b in passage.sentences if a == end), None)
-    if after and says_any(passage, _PRICED, *after):
+    if end < len(passage.lower) and says_any(passage, _PRICED, *passage.sentences[passage.sentence_of(end)]):
         return "proposed"
     if says_any(passage, _NEW_WORK):
         return "added"

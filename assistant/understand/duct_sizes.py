@@ -95,11 +95,10 @@ def _counted(passage: Passage, size: Size, start: int, end: int) -> Size:
 
 def _count_before(passage: Passage, size: Size, start: int) -> tuple[int, int] | None:
     """ "Two more returns, sixteen inch", "both ten inch", "two of the old twelve inch", "seven at six inch"."""
-    ends = {number.end: number for number in passage.numbers}
     noun = comma = False
     for at in range(size.start - 1, max(start, size.start - 8) - 1, -1):
         word = passage.lower[at]
-        if number := ends.get(at + 1):
+        if number := passage.number_ending(at + 1):
             fits = number.kind == "cardinal" and number.value in range(1, _MOST_RUNS + 1)
             fits = fits and passage.free(number.start, number.end) and not _is_a_label(passage, number)
             return (number.start, int(number.value)) if fits and (noun or not comma) else None
@@ -124,7 +123,7 @@ def _count_behind(passage: Passage, size: Size, end: int) -> tuple[int, int] | N
 
 
 def _is_a_label(passage: Passage, number: Number) -> bool:
-    return number.start in passage.cue_ends("label_before")
+    return passage.cue_ends_at("label_before", number.start)
 
 
 def _count_and_size(passage: Passage, number: Number) -> tuple[int | None, float]:
@@ -258,7 +257,7 @@ def _is_bare(passage: Passage, number: Number, found: list[Size], start: int, en
         return False
     at = number.start - 1
     if passage.lower[at] == "at":  # "seven at six inch and one at eight"
-        counts = passage.words(at - 1, at) == ["one"] or any(n.end == at for n in passage.numbers)
+        counts = passage.words(at - 1, at) == ["one"] or passage.number_ending(at) is not None
         return bool(found) and counts
     if not (article := _article_of(passage, number, start)):
         return False

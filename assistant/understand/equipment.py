@@ -52,7 +52,7 @@ def take_refrigerants(passage: Passage) -> list[tuple[int, str]]:
             start -= 0 if not behind_r else len(before) if before == ["r", "-"] else 1
             passage.take(start, end)
             found.append((start, refrigerant))
-            passage.numbers = [n for n in passage.numbers if n.end <= start or n.start >= end]
+            passage.drop_numbers(start, end)
     return sorted(found)
 
 
@@ -70,10 +70,7 @@ def _in_an_equipment_list(passage: Passage, start: int, end: int) -> bool:
     devices = any(says_any(passage, says, first, last) for says in _METERING_DEVICES.values())
     if devices or after == ["on"]:
         return devices
-    return any(
-        first <= n.start < last and (unit := passage.units.get(n.end)) and unit.kinds[0] == "ton"
-        for n in passage.numbers
-    )
+    return any((unit := passage.units.get(n.end)) and unit.kinds[0] == "ton" for n in passage.numbers_in(first, last))
 
 
 def find_equipment(
@@ -201,9 +198,7 @@ def _label_behind(passage: Passage, end: int) -> str | None:
     while stop < len(passage.lower) and passage.tokens[stop] not in ",;.?!" and stop - end < 14:
         stop += 1
     words = passage.words(end, stop)
-    if not any(any(c.isdigit() for c in w) for w in words) and not any(
-        n.start in range(end, stop) for n in passage.numbers
-    ):
+    if not any(any(c.isdigit() for c in w) for w in words) and not any(passage.numbers_in(end, stop)):
         return None
     passage.take(end, stop)
     return passage.said(end, stop).strip(" :#") if stop > end else None

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from assistant.records import Event
 from assistant.understand.clock import Moment
 from assistant.understand.context import Context
-from assistant.understand.lexicon import Wordings, lists_of, wordings
-from assistant.understand.passage import Passage
+from assistant.understand.lexicon import Spans, Wordings, lists_of, wordings
+from assistant.understand.passage import Passage, beginning_in, covering
 from assistant.understand.systems import SystemMention, system_at
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, none_said, says_any
@@ -76,9 +76,16 @@ class Speech:
     context: Context
     systems: list[SystemMention]
     moments: list[Moment]
+    people: Spans = field(default_factory=list)  # who is named, where it matters: something was offered or answered
+
+    def moments_in(self, start: int, end: int) -> list[Moment]:
+        return beginning_in(self.moments, start, end)
 
     def moment_in(self, start: int, end: int) -> Moment | None:
-        return next((m for m in self.moments if start <= m.start < end), None)
+        return next(iter(self.moments_in(start, end)), None)
+
+    def moment_at(self, token: int) -> Moment | None:
+        return covering(self.moments, token)
 
     def when_in(self, start: int, end: int) -> str | None:
         moment = self.moment_in(start, end)
@@ -144,6 +151,8 @@ def _parts_of(speech: Speech, start: int, end: int) -> list[tuple[int, int, bool
 def _opens_a_return(speech: Speech, start: int, end: int) -> int | None:
     """Where "…, he'll be back Wednesday" begins behind something else that was told of the inspection."""
     passage = speech.passage
+    if _COMES_BACK not in passage.wordings:
+        return None
     for a, b in speech.clauses(start, end)[1:]:
         if _inspector_comes_back(passage, a, b) and speech.moment_in(a, b):
             return a
@@ -372,7 +381,7 @@ def _others(speech: Speech, told: list[_Kind], start: int, end: int, permits: li
         when = _near_moment(speech, spans[0], start, end)
         if row.needs_time and when is None:
             continue
-        if row.right_before_a_time and not any(m.time and m.start == spans[0][1] for m in speech.moments):
+        if row.right_before_a_time and not any(m.time for m in speech.moments_in(spans[0][1], spans[0][1] + 1)):
             continue
         if spans[0] == next(iter(find_all(passage, _IT_WAS_THE, start, end)), None) and not says_any(
             passage, _PARTS, start, end
@@ -409,12 +418,12 @@ def _is_of_cooling(speech: Speech) -> bool:
 
 
 def _near_moment(speech: Speech, span: tuple[int, int], start: int, end: int) -> str | None:
-    inside = [m for m in speech.moments if start <= m.start < end]
+    inside = speech.moments_in(start, end)
     if not inside:
         return None
     inside = [m for m in inside if m.time] or inside
     nearest = min(inside, key=lambda m: abs(m.start - span[1]))
-    day = next((m.day for m in speech.moments if start <= m.start < nearest.start and m.day), None)
+    day = next((m.day for m in speech.moments_in(start, nearest.start) if m.day), None)
     return nearest.when(nearest.day or day or speech.context.date)  # "on Friday's truck, here by noon"
 
 
@@ -440,5 +449,6 @@ def _once(events: list[Event]) -> list[Event]:
             else ("arrival",)
         )
         if key not in kept or (kept[key].when or "") < (event.when or "") and "T" not in (kept[key].when or ""):
-            kept[key] = replace(event, what=event.what or (kept[key].what if key in kept else None))
+            known = kept[key].what if key in kept else None
+            kept[key] = replace(event, what=known) if known and not event.what else event
     return list(kept.values())

@@ -36,6 +36,8 @@ def listed(speech: Speech, prices: list[Price]) -> list[Material]:
         if says_any(passage, _NO_LIST, start, end):
             continue
         cues = cues_of(passage, start, end)
+        if not cues and not any(says_any(passage, says, start, end) for says in _BEHIND.values()):
+            continue
         for count in counts_in(passage, start, end):
             opened = next((cue for cue in reversed(cues) if cue[0] <= count.start), None)
             cue, status, only_known = opened or (start, "", False)
@@ -89,9 +91,11 @@ def contained(speech: Speech, prices: list[Price]) -> list[Material]:
     """ "Hosed it out, two jugs of cleaner": what is counted in containers was used, where nothing says otherwise."""
     passage = speech.passage
     found: list[Material] = []
-    if CONTAINERS.isdisjoint(passage.lower):
+    if CONTAINERS.isdisjoint(passage.vocabulary):
         return found
     for start, end in passage.sentences:
+        if CONTAINERS.isdisjoint(passage.lower[start:end]):
+            continue
         asked = any(says_any(passage, says, start, end) for says in (_NOT_YET, _NO_LIST, *_STATUS.values()))
         for count in [] if asked else counts_in(passage, start, end):
             thing = _thing(passage, count, end)
@@ -109,7 +113,7 @@ def _thing(passage: Passage, count: Count, end: int) -> tuple[str, str, float, i
         return None
     first, unit, value = held
     begins = at = past_adjectives(passage, first, end)
-    sizes = {token for number in passage.numbers for token in range(number.start, number.end)}
+    sizes = {token for token in range(begins - 1, min(first + 9, len(passage.lower))) if passage.number_at(token)}
     named = False
     while at < min(first + 8, end):
         word = passage.lower[at]
@@ -140,6 +144,8 @@ def price_of(speech: Speech, prices: list[Price], start: int, end: int) -> float
     passage = speech.passage
     first, last = passage.sentences[passage.sentence_of(start)]
     own = [price for price in prices if first <= price.start < last and price.per is None]
+    if not own:
+        return None
     parts = {token for price in prices for token in range(price.start, price.end)}
     counts = [n.start for n in passage.numbers_in(first, last)]
     counts += [c.start for c in counts_in(passage, first, last) if _may_count(passage, c, first)]

@@ -42,34 +42,31 @@ def split_counts_from_sizes(passage: Passage) -> None:
 
 
 # A note that speaks of one of these is about a burner.
-_BURNERS = frozenset(
-    "furnace boiler burner heater btu manifold inlet dial percenter burners chimney".split()
-)
+_BURNERS = frozenset("furnace boiler burner heater btu manifold inlet dial percenter burners chimney".split())
 _ONE_AND_A = {"ton": "ton", "kilo": "kg", "kilogram": "kg", "pound": "lb"}
 
 
 def join_one_and_a_half(passage: Passage) -> None:
     """ "ton and a half", "a kilo and a half": one and a half of the unit, though no one was said."""
     words = passage.lower
-    if _ONE_AND_A.keys().isdisjoint(words):
+    if passage.vocabulary.isdisjoint(_ONE_AND_A):
         return
     for at, word in enumerate(words):
         if word not in _ONE_AND_A or words[at + 1 : at + 3] != ["and", "a"]:
             continue
         more = {"half": 0.5, "quarter": 0.25}.get(" ".join(words[at + 3 : at + 4]))
-        if more is None or any(number.end == at for number in passage.numbers):
+        if more is None or passage.number_ending(at):
             continue
         start = at - 1 if words[at - 1 : at] in (["a"], ["an"]) else at
         last = at + 3
-        passage.numbers = [n for n in passage.numbers if n.end <= start or n.start > last]
-        passage.numbers.append(Number(start, last, ((1 + more, 1.0),), "decimal", plain_article=True))
-        passage.numbers.sort(key=lambda number: number.start)
+        joined = Number(start, last, ((1 + more, 1.0),), "decimal", plain_article=True)
+        passage.drop_numbers(start, last + 1, [joined])
         passage.units[last] = Unit(last, last + 1, (_ONE_AND_A[word],), "cooling_capacity" if word == "ton" else None)
 
 
 def allow_unsaid_hundreds(passage: Passage) -> None:
     """ "Three and a quarter" of pressure may be 325, "two and a half" of vacuum 250, and "eighty in" 80,000."""
-    burns = not _BURNERS.isdisjoint(passage.lower)
+    burns = not _BURNERS.isdisjoint(passage.vocabulary)
     thousands = {passage.sentence_of(n.start) for n in passage.numbers if n.value >= 20_000 and _in_or_out(passage, n)}
     passage.numbers = [
         _scaled(passage, number, burns or bool(thousands) and passage.sentence_of(number.start) in thousands)
@@ -110,7 +107,7 @@ def carry_metric_units(passage: Passage) -> None:
 
 def join_pounds_and_ounces(passage: Passage) -> None:
     """ "five pounds two ounces", "a pound six", "half a pound" become one number, counted in ounces."""
-    if "pound" not in passage.lower and not any(unit.kinds[0] == "lb" for unit in passage.units.values()):
+    if "pound" not in passage.vocabulary and not any(unit.kinds[0] == "lb" for unit in passage.units.values()):
         return
     joined: list[Number] = []
     numbers = {number.start: number for number in passage.numbers}
@@ -153,7 +150,7 @@ def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int
         unit = passage.units.get(ounces.end)
         if unit and unit.kinds[0] == "oz":
             return ounces.end, pounds * 16 + ounces.value, unit.end
-        named = any(name.start == ounces.end for name in passage.names)
+        named = passage.names_in(ounces.end, ounces.end + 1)
         in_it = passage.words(ounces.end, ounces.end + 2) in (["in", "it"], ["in", "her"], ["in", "there"])
         bare = follow == after and (in_it or unit is None and not named)
         if bare:
@@ -237,11 +234,7 @@ def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
     kept = []
     for place, number in enumerate(numbers):
         follow = numbers[place + 1] if place + 1 < len(numbers) else None
-        if (
-            follow
-            and not any(number.end <= name.start < follow.start for name in passage.names)
-            and follow.start - number.end <= 10
-        ):
+        if follow and follow.start - number.end <= 10 and not passage.names_in(number.end, follow.start):
             mine, its = passage.words(number.start, number.end), passage.words(follow.start, follow.end)
             if (
                 len(its) > len(mine)
@@ -258,24 +251,24 @@ def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:
 
 def find_slips(passage: Passage, numbers: list[Number]) -> list[Slip]:
     """A number, words that take it back, and the number that replaces it, in this sentence or the next."""
-    cues = passage.cues.get("between", ())
-    found = []
+    found: list[Slip] = []
+    if "between" not in passage.cues:
+        return found
     for place, (wrong, right) in enumerate(zip(numbers, numbers[1:], strict=False)):
         unit = passage.units.get(wrong.end)
         start = unit.end if unit else wrong.end
         between = passage.words(start, right.start)
         if not 0 < len(between) <= 16 or "?" in between:
             continue
-        inside = [(a, b) for a, b in cues if start <= a and b <= right.start and not _waits(passage, b)]
-        if not inside:
+        cues = passage.cues_in("between", start, right.start)
+        cue = next(((a, b) for a, b in cues if b <= right.start and not _waits(passage, b)), None)
+        if cue is None:
             continue
-        first = inside[0][0]
+        first = cue[0]
         lead = passage.words(start, first)
-        behind_a_comma = (
-            lead[-1:] == [","] and len(lead) <= 4 and not any(start <= n.start < first for n in passage.names)
-        )
+        behind_a_comma = lead[-1:] == [","] and len(lead) <= 4 and not passage.names_in(start, first)
         if (behind_a_comma or all(word in _HESITATION for word in lead)) and not _other_value_named(
-            passage, inside[0][1], right
+            passage, cue[1], right
         ):
             found += _slips_of_a_list(passage, numbers, place + 1) or [Slip(wrong, right)]
     return found
@@ -302,4 +295,4 @@ def _slips_of_a_list(passage: Passage, numbers: list[Number], first: int) -> lis
 
 def _other_value_named(passage: Passage, start: int, right: Number) -> bool:
     """ "118, no, head 345" puts the name right, not the number: leave both to be read by their names."""
-    return any(start <= name.start and name.end <= right.start for name in passage.names)
+    return any(name.end <= right.start for name in passage.names_in(start, right.start))

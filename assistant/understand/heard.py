@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass, replace
 
 from assistant.understand.bind import Sense, best_sense, plain_wording
-from assistant.understand.clock import Moment
 from assistant.understand.context import Context
 from assistant.understand.number import Number
 from assistant.understand.passage import PSEUDO_QUANTITIES, Name, Passage
@@ -39,9 +38,10 @@ class Listening:
     context: Context
     facts: object  # equipment and duct runs of this note
     systems: list[SystemMention]
-    unsure: list[Moment]  # numbers that may be times of day
+    unsure: frozenset[int]  # tokens that may tell a time of day
     slips: dict[int, Number]  # first token of a number that puts another right: the one it puts right
     topics: Topics
+    special: dict[int, list[Heard]]  # values found by their own shape, by sentence
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,16 +9,15 @@ from __future__ import annotations
 
 import functools
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from itertools import pairwise
+from operator import itemgetter
 
 from assistant.understand.tokens import read_tokens
 
-if TYPE_CHECKING:
-    from assistant.understand.spacy_parts import PhraseMatcher
-
 Spans = list[tuple[int, int]]  # tokens from .. to, in order, the longest first where several start together
+_Match = tuple[int, int, int]  # the list's number, tokens from .. to
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -51,36 +50,34 @@ def words_of(said: str) -> tuple[str, ...]:
 
 
 @functools.cache
-def _matcher() -> tuple[PhraseMatcher, dict[int, Wordings]]:
-    """The matcher of all lists, and the list by the number the matcher calls it."""
+def _matcher() -> tuple[Callable[[list[str]], list[_Match]], dict[int, Wordings]]:
+    """What finds all lists in words, and the list by the number it calls each."""
     from assistant.understand.spacy_parts import Doc, PhraseMatcher, Vocab  # slow to load, and only reading needs it
 
-    matcher = PhraseMatcher(Vocab())
+    vocab = Vocab()
+    matcher = PhraseMatcher(vocab)
     lists = {}
     for place, each in enumerate(_LISTS.values()):
-        matcher.add(str(place), [Doc(matcher.vocab, words=list(words_of(said))) for said in each.said])
-        lists[matcher.vocab.strings[str(place)]] = each
-    return matcher, lists
+        matcher.add(str(place), [Doc(vocab, words=list(words_of(said))) for said in each.said])
+        lists[vocab.strings[str(place)]] = each
+    return lambda words: matcher(Doc(vocab, words=words)), lists
 
 
 def find_wordings(words: list[str]) -> dict[Wordings, Spans]:
     """Where each list is said in `words` (lower case); a list that is not said is left out."""
-    from assistant.understand.spacy_parts import Doc
-
-    matcher, lists = _matcher()
+    match, lists = _matcher()
+    matches = match(words)
+    matches.sort(key=itemgetter(2), reverse=True)  # of those that start together the longest comes first
+    matches.sort(key=itemgetter(1))
     found: dict[Wordings, Spans] = defaultdict(list)
-    for name, start, end in sorted(matcher(Doc(matcher.vocab, words=words)), key=_longest_first):
+    for name, start, end in matches:
         found[lists[name]].append((start, end))
     return found
 
 
-def _longest_first(match: tuple[int, int, int]) -> tuple[int, int]:
-    return match[1], -match[2]
-
-
 def longest(spans: Spans) -> Spans:
     """`spans` without those that overlap a longer one; of equals the earlier stays."""
-    if all(spans[i][1] <= spans[i + 1][0] for i in range(len(spans) - 1)):
+    if len(spans) < 2 or all(end <= start for (_, end), (start, _) in pairwise(spans)):
         return spans
     kept: Spans = []
     used: set[int] = set()

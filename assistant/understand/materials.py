@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 
 from assistant.records import DuctRun, Equipment, Labour, Material, Reading
@@ -9,8 +10,8 @@ from assistant.understand.claims import Duration, Price
 from assistant.understand.counts_said import ADJECTIVES, counts_in, held_in, past_adjectives, singular
 from assistant.understand.events import Speech
 from assistant.understand.goods_listed import contained, cues_of, listed, price_of
-from assistant.understand.lexicon import Wordings, lists_of, wordings
-from assistant.understand.passage import Passage
+from assistant.understand.lexicon import Spans, Wordings, lists_of, wordings
+from assistant.understand.passage import LONGEST_UNIT, Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, none_said, says_any
 
@@ -75,10 +76,11 @@ def find_materials(
     passage = speech.passage
     found: dict[str, Material] = {}
     items = [] if none_said(passage, _ITEM_SAYS) else [item for item in _ITEMS if item.say in passage.wordings]
-    spans = [(a, b) for item in items for a, b in find_all(passage, item.say)]
+    spans = sorted({span for item in items for span in find_all(passage, item.say)})
+    inner = _inside_another(spans)
     for item in items:
         for start, end in find_all(passage, item.say):
-            if any(a <= start and end <= b and (a, b) != (start, end) for a, b in spans):
+            if (start, end) in inner:
                 continue  # part of a longer wording: a filter grille is no filter
             place = passage.sentence_of(start)
             stretch = _stretch(speech, start, place)
@@ -113,13 +115,26 @@ def find_materials(
     return [*_ducts(speech, runs), *_refrigerant(speech, readings, equipment), *found.values()]
 
 
+def _inside_another(spans: Spans) -> set[tuple[int, int]]:
+    """Those that stand within a longer one."""
+    inner, reach = set(), 0
+    for start, end in sorted(spans, key=lambda span: (span[0], -span[1])):
+        if end <= reach:
+            inner.add((start, end))
+        reach = max(reach, end)
+    return inner
+
+
 def _article_before(passage: Passage, at: int) -> int:
     return at - 1 if passage.words(at - 1, at) in (["the"], ["a"], ["an"], ["both"], ["each"]) else at
 
 
-def _replaced_it(passage: Passage, spans: list[tuple[int, int]], end: int) -> bool:
+def _replaced_it(passage: Passage, spans: Spans, end: int) -> bool:
     """ "Contactor's welded, changed it out": before any other part is named."""
-    stop = min((a for a, _ in spans if a >= end), default=len(passage.lower))
+    if _REPLACED_IT not in passage.wordings:
+        return False
+    follow = bisect_left(spans, (end,))
+    stop = spans[follow][0] if follow < len(spans) else len(passage.lower)
     return any(a - end <= _NEAR for a, _ in find_all(passage, _REPLACED_IT, end, stop))
 
 
@@ -173,7 +188,8 @@ def _size_said(passage: Passage, start: int, end: int) -> str:
 def _all_sizes(passage: Passage, start: int, end: int) -> bool:
     """Only adjectives and sizes between a count and its thing: "two new one inch filters", "three 20x25x4 filters"."""
     sizes = {token for n in passage.numbers_in(start, end) for token in range(n.start, n.end)}
-    sizes |= {token for unit in passage.units.values() for token in range(unit.start, unit.end)}
+    units = [passage.units[at] for at in range(max(0, start - LONGEST_UNIT), end) if at in passage.units]
+    sizes |= {token for unit in units for token in range(unit.start, unit.end)}
     return all(at in sizes or passage.lower[at] in ADJECTIVES | {"by", "x", "-"} for at in range(start, end))
 
 
@@ -285,8 +301,8 @@ def _more_hours(passage: Passage, duration: Duration, end: int) -> list[float]:
 def _people(passage: Passage) -> int | None:
     """How many worked: "three of us"; "me and two guys" is one more than is said, "just me" is one."""
     for start, stop in find_all(passage, _PEOPLE):
-        number = next((n for n in passage.numbers if n.end == start and n.value == int(n.value)), None)
-        if number and 1 <= number.value <= 30:
+        number = passage.number_ending(start)
+        if number and number.value == int(number.value) and 1 <= number.value <= 30:
             at = number.start - (passage.words(number.start - 1, number.start) in (["the"], ["my"]))
             with_me = passage.words(at - 2, at) in _ME_AND or passage.words(stop, stop + 2) in _AND_ME
             return int(number.value) + with_me

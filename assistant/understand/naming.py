@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from assistant.understand.bind import Bond, best_sense
+from assistant.understand.bind import Bond, best_sense, plain_wording
 from assistant.understand.number import Number
-from assistant.understand.passage import Name, Passage, Wording
+from assistant.understand.passage import Name, Passage
 
 _ON_THE = tuple([at, "the"] for at in ("on", "at", "for", "off"))
 _ELECTRICAL = frozenset({"compressor_current", "line_voltage", "control_voltage"})
@@ -50,7 +50,7 @@ def _fan_beside_its_compressor(passage: Passage, names: list[Name]) -> list[Name
     first = passage.sentences[max(0, passage.sentence_of(names[0].start) - 1)][0]
     if not any(_ELECTRICAL.intersection(name.quantities()) for name in passage.names_in(first, fans[0].start)):
         return names
-    amps = (Wording("condenser_fan_current", range_needed=True),)
+    amps = (plain_wording("condenser_fan_current", range_needed=True),)
     return [Name(name.start, name.end, amps) if name in fans else name for name in names]
 
 
@@ -93,7 +93,7 @@ def _renamed(passage: Passage, names: list[Name]) -> list[Name]:
         return names
     kept = list(names)
     for first, second in zip(names, names[1:], strict=False):
-        cue = any(first.end <= a and b <= second.start for a, b in passage.cues["between"])
+        cue = passage.has_cue("between", first.end, second.start)
         number_between = bool(passage.numbers_in(first.end, second.start))
         near = second.start - first.end <= 7
         if cue and near and first in kept and not number_between and second.wordings != first.wordings:
@@ -156,7 +156,7 @@ def _over(passage: Passage, numbers: list[Number], favoured: frozenset[str]) -> 
         if not beside or low.value >= high.value or not {low.end, high.end}.isdisjoint(passage.units):
             continue
         pair = [
-            best_sense(passage, (Wording(quantity, range_needed=True),), number, favoured, tight=True)
+            best_sense(passage, (plain_wording(quantity, range_needed=True),), number, favoured, tight=True)
             for quantity, number in (("suction_pressure", low), ("liquid_pressure", high))
         ]
         if all(pair):
@@ -191,7 +191,7 @@ def _lines_in_a_row(passage: Passage, names: list[Name], numbers: list[Number]) 
         if passage.words(low.end, high.start) not in (["and"], [","], [",", "and"]) or low.value >= high.value:
             continue
         pair = [
-            best_sense(passage, (Wording(quantity, range_needed=True),), number, frozenset(), tight=True)
+            best_sense(passage, (plain_wording(quantity, range_needed=True),), number, frozenset(), tight=True)
             for quantity, number in (("suction_line_temp", low), ("liquid_line_temp", high))
         ]
         if all(pair):
@@ -224,7 +224,7 @@ def _both_of_a_side(passage: Passage, names: list[Name], numbers: list[Number]) 
         if not sides or gauge.value <= clamp.value:
             continue
         pair = [
-            best_sense(passage, (Wording(quantity, range_needed=True),), number, frozenset(), tight=True)
+            best_sense(passage, (plain_wording(quantity, range_needed=True),), number, frozenset(), tight=True)
             for quantity, number in zip(_SIDES_OF_THE_SYSTEM[sides[0]], (gauge, clamp), strict=True)
         ]
         if all(pair):

@@ -5,7 +5,8 @@ Every part is a table look-up or a single pass, so the cost grows linearly with 
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from operator import attrgetter
 
@@ -15,7 +16,7 @@ from assistant.understand.numbers import find_numbers
 from assistant.understand.tokens import Tokens, load_table, read_tokens
 from assistant.units import quantities
 
-START = attrgetter("start")  # of a number, a name, a moment …
+START, END = attrgetter("start"), attrgetter("end")  # of a number, a name, a moment …
 _STOPS = frozenset(".?!;")
 _TITLES = frozenset({"mr", "mrs", "ms", "dr"})
 _ABBREVIATIONS = frozenset({"st", "no", "vs", "approx", "deg", "temp", "in", "ft", "lb", "oz"})
@@ -69,6 +70,7 @@ class Passage(Tokens):
     sentence_at: list[int]  # which sentence a token is in
     wordings: dict[Wordings, Spans]  # where each list of wordings is said
     numbers: list[Number]
+    vocabulary: frozenset[str]  # every word that is said, in lower case
     names: list[Name] = field(default_factory=list)
     units: dict[int, Unit] = field(default_factory=dict)  # by the token they start at
     cues: dict[str, Spans] = field(default_factory=dict)
@@ -91,11 +93,34 @@ class Passage(Tokens):
 
     def numbers_in(self, start: int, end: int) -> list[Number]:
         """The numbers that begin at tokens start..end, in order."""
-        return _beginning_in(self.numbers, start, end)
+        return beginning_in(self.numbers, start, end)
+
+    def number_ending(self, at: int) -> Number | None:
+        """The number whose last token stands right before `at`."""
+        place = bisect_left(self.numbers, at, key=START) - 1
+        return self.numbers[place] if place >= 0 and self.numbers[place].end == at else None
+
+    def number_at(self, token: int) -> Number | None:
+        """The number that a token is part of."""
+        return covering(self.numbers, token)
+
+    def drop_numbers(self, start: int, end: int, instead: Sequence[Number] = ()) -> None:
+        """Forget the numbers that have a token in start..end, and put others in their place."""
+        first = bisect_right(self.numbers, start, key=END)
+        self.numbers[first : bisect_left(self.numbers, end, key=START)] = instead
 
     def names_in(self, start: int, end: int) -> list[Name]:
         """The names that begin at tokens start..end, in order."""
-        return _beginning_in(self.names, start, end)
+        return beginning_in(self.names, start, end)
+
+    def name_at(self, token: int) -> Name | None:
+        """The name that a token is part of."""
+        return covering(self.names, token)
+
+    def name_ending(self, at: int) -> Name | None:
+        """The name whose last word stands right before `at`."""
+        name = self.name_at(at - 1)
+        return name if name and name.end == at else None
 
     def free(self, start: int, end: int) -> bool:
         return self.taken.isdisjoint(range(start, end))
@@ -121,14 +146,41 @@ class Passage(Tokens):
     def cue_ends(self, kind: str) -> set[int]:
         return {end for _, end in self.cues[kind]} if kind in self.cues else set()
 
+    def cues_in(self, kind: str, start: int, end: int) -> Spans:
+        """The cues of a kind that begin at tokens start..end, in order."""
+        cues = self.cues.get(kind, [])
+        first = bisect_left(cues, (start,))
+        return cues[first : bisect_left(cues, (end,), first)]
+
+    def cue_ends_at(self, kind: str, token: int) -> bool:
+        """Whether the last word of a cue stands right before a token."""
+        cues = self.cues.get(kind, [])
+        place = bisect_left(cues, (token,)) - 1
+        return place >= 0 and cues[place][1] == token
+
+    def first_cue(self, kind: str, start: int, end: int) -> tuple[int, int] | None:
+        """The first cue that stands wholly within tokens start..end."""
+        cues = self.cues.get(kind, [])
+        place = bisect_left(cues, (start,))  # none overlaps another: the first to begin ends first
+        return cues[place] if place < len(cues) and cues[place][1] <= end else None
+
     def has_cue(self, kind: str, start: int, end: int) -> bool:
-        return any(start <= a and b <= end for a, b in self.cues.get(kind, ()))
+        return self.first_cue(kind, start, end) is not None
 
 
-def _beginning_in(ordered: list, start: int, end: int) -> list:
-    """A sentence's share is looked up, not searched for: a long note has many of both."""
+def beginning_in(ordered: list, start: int, end: int) -> list:
+    """Those of numbers, names or moments that begin at tokens start..end.
+
+    A sentence's share is looked up, not searched for: a long note has many of all.
+    """
     first = bisect_left(ordered, start, key=START)
     return ordered[first : bisect_left(ordered, end, first, key=START)]
+
+
+def covering(ordered: list, token: int):
+    """That of numbers, names or moments which a token is part of."""
+    place = bisect_right(ordered, token, key=START) - 1
+    return ordered[place] if place >= 0 and token < ordered[place].end else None
 
 
 def read_passage(text: str) -> Passage:
@@ -142,7 +194,16 @@ def read_passage(text: str) -> Passage:
     units = _units(tokens, found)
     numbers = find_numbers(tokens, _inside(units, tokens))
     passage = Passage(
-        text, tokens.tokens, tokens.lower, tokens.offsets, sentences, in_sentence, found, numbers, units=units
+        text,
+        tokens.tokens,
+        tokens.lower,
+        tokens.offsets,
+        sentences,
+        in_sentence,
+        found,
+        numbers,
+        frozenset(tokens.lower),
+        units=units,
     )
     passage.names = _names(passage)
     passage.cues = {kind: longest(found[says]) for kind, says in _CUES.items() if says in found}
@@ -252,5 +313,6 @@ def _cue_wordings() -> dict[str, Wordings]:
 
 
 _UNITS, _UNIT_ROWS = _unit_wordings()
+LONGEST_UNIT = max(map(len, _UNIT_ROWS))  # tokens
 _NAMES, _MEANINGS = _name_wordings()
 _CUES = _cue_wordings()

@@ -8,6 +8,7 @@ reading, however much it looks like one.
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from dataclasses import replace
 
 from assistant.records import ADDING_UP, Reading
@@ -50,8 +51,11 @@ def find_readings(
     """
     free = [n for n in passage.numbers if passage.free(n.start, n.end)]
     slips = {slip.right.start: slip.wrong for slip in find_slips(passage, free)}
-    unsure = [moment for moment in moments if not moment.sure]
-    listening = Listening(passage, context, facts, systems, unsure, slips, find_topics(passage, context))
+    unsure = frozenset(at for moment in moments if not moment.sure for at in range(moment.start, moment.end))
+    apart: dict[int, list[Heard]] = defaultdict(list)
+    for item in special:
+        apart[item.sentence].append(item)
+    listening = Listening(passage, context, facts, systems, unsure, slips, find_topics(passage, context), apart)
     heard: list[Heard] = list(special)
     waiting: Name | None = None  # a name at the end of a sentence, its number perhaps in the next
     for place, (start, end) in enumerate(passage.sentences):
@@ -129,9 +133,8 @@ def _retract_slips(listening: Listening, earlier: list[Heard], heard: list[Heard
             slip.status = "retracted"
 
 
-def _rather_a_clock(bond: Bond, unsure: list[Moment]) -> bool:
-    clock = any(moment.start <= bond.number.start < moment.end for moment in unsure)
-    return clock and bond.cost > _SURE_ENOUGH_AGAINST_A_CLOCK
+def _rather_a_clock(bond: Bond, unsure: frozenset[int]) -> bool:
+    return bond.number.start in unsure and bond.cost > _SURE_ENOUGH_AGAINST_A_CLOCK
 
 
 def _of_the_next_test(listening: Listening, bond: Bond) -> bool:
@@ -158,20 +161,19 @@ def _lacks_its_cue(item: Heard) -> bool:
 
 def _once_written(passage: Passage, item: Heard) -> bool:
     """ "Somebody wrote head three ninety on the wall": nobody's reading today, and nothing to aim for."""
-    start = passage.sentences[item.sentence][0]
-    written = max((stop for a, stop in passage.cues.get("written", ()) if start <= a < item.number.start), default=None)
-    since = written is not None and passage.has_cue("measured", written, item.number.start)
-    return written is not None and not since and item.sense.quantity in _NEVER_AIMED_FOR
+    if "written" not in passage.cues or item.sense.quantity not in _NEVER_AIMED_FOR:
+        return False
+    written = passage.cues_in("written", passage.sentences[item.sentence][0], item.number.start)
+    return bool(written) and not passage.has_cue("measured", written[-1][1], item.number.start)
 
 
 def _rate_what_is_tested(passage: Passage, heard: list[Heard]) -> None:
     """ "fan cap is 7.5 testing at 7.4": what a capacitor is, then what the meter says."""
     for first, second in zip(heard, heard[1:], strict=False):
-        both = first.sense.quantity == second.sense.quantity == "capacitance"
-        start, end = end_of(passage, first.number), second.number.start
-        tested = any(start <= a and b <= end for a, b in passage.cues.get("measured", ()))
-        if both and tested and not first.role.spoken and second.role.role == "measured":
-            first.role = Role("rated", True)
+        if first.sense.quantity == second.sense.quantity == "capacitance":
+            tested = passage.has_cue("measured", end_of(passage, first.number), second.number.start)
+            if tested and not first.role.spoken and second.role.role == "measured":
+                first.role = Role("rated", True)
         if _on_one_plate(passage, first, second):
             second.role = Role("target", True)
     for item in heard:
@@ -199,19 +201,22 @@ def _on_one_plate(passage: Passage, first: Heard, second: Heard) -> bool:
 
 def _read_off_between(passage: Passage, first: Heard, second: Heard) -> bool:
     start, end = end_of(passage, first.number), second.number.start
-    measured = any(start <= a and b <= end for a, b in passage.cues.get("measured", ()))
-    return measured or not {"measure", "reads", "got", "measured"}.isdisjoint(passage.words(start, end))
+    words = passage.words(start, end)
+    return passage.has_cue("measured", start, end) or not {"measure", "reads", "got", "measured"}.isdisjoint(words)
 
 
 def _as_the_plate_says(passage: Passage, heard: list[Heard]) -> list[Heard]:
     """ "Weighed in three pounds six, that's what the tag says too": the plate's charge is told with it."""
     found = []
+    if "plate" not in passage.cues:
+        return found
     for item in heard:
+        if item.sense.quantity != "refrigerant_added" or item.status != "current":
+            continue
         end = end_of(passage, item.number)
         close = min(end + 9, passage.sentences[item.sentence][1])
-        plates = [a for a, _ in passage.cues.get("plate", ()) if end <= a < close]
-        says = plates and _THAT_IS_WHAT in (passage.words(end + more, end + more + 3) for more in range(5))
-        if item.sense.quantity == "refrigerant_added" and says and item.status == "current":
+        that_is_what = any(passage.words(end + more, end + more + 3) == _THAT_IS_WHAT for more in range(5))
+        if that_is_what and passage.cues_in("plate", end, close):
             sense = replace(item.sense, quantity="factory_charge")
             found.append(replace(item, sense=sense, name=None, role=Role("rated", True)))
     return found
@@ -284,7 +289,9 @@ def _reading(passage: Passage, context: Context, item: Heard, systems: list[Syst
         start_s, end_s, _ = context.transcript.span_times(first, last)
         own = passage.offsets[number.start][0], passage.offsets[number.end - 1][1]
         *_, heard = context.transcript.span_times(*own)
-    unit = unit_of(sense.quantity) if sense.doubt != "unit_mismatch" else (sense.spoken_unit or unit_of(sense.quantity))
+    unit = unit_of(sense.quantity)
+    if sense.doubt == "unit_mismatch":
+        unit = sense.spoken_unit or unit
     low, high = _limits(passage, item)
     system = (
         "site" if sense.quantity in ("outdoor_temp", "altitude") else system_at(number.start, systems, passage, context)
@@ -326,13 +333,9 @@ def _limits(passage: Passage, item: Heard) -> tuple[float | None, float | None]:
 def _without_echoes(readings: list[Reading]) -> list[Reading]:
     """The same value said twice is one reading; a later different one supersedes the earlier."""
     kept: list[Reading] = []
+    current: dict[tuple, list[int]] = {}  # places in `kept`, by what they are of
     for reading in readings:
-        key = (reading.quantity, reading.role, reading.system, reading.qualifier)
-        same = [
-            i
-            for i, r in enumerate(kept)
-            if (r.quantity, r.role, r.system, r.qualifier) == key and r.status == "current"
-        ]
+        same = current.setdefault((reading.quantity, reading.role, reading.system, reading.qualifier), [])
         adds = reading.quantity in ADDING_UP
         again = adds and {"another", "more", "again"} & set(reading.said.lower().split())
         if (
@@ -344,5 +347,8 @@ def _without_echoes(readings: list[Reading]) -> list[Reading]:
         if (reading.status == "current" or reading.doubt == MISHEARD) and not adds:
             for i in same:  # a value in doubt leaves no earlier one standing: it has moved since
                 kept[i] = replace(kept[i], status="superseded")
+            same.clear()
+        if reading.status == "current":
+            same.append(len(kept))
         kept.append(reading)
     return kept

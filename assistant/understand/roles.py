@@ -91,8 +91,10 @@ def of_a_new_capacitor(passage: Passage, number: Number) -> bool:
 
 def _is_guessed(passage: Passage, number: Number, before: int) -> bool:
     """ "Tag's bleached white but I'd guess three ton": said of the value itself, whatever plate was named before."""
-    near = range(number.start - 3, number.start + 1)
-    return any(before <= start and stop in near for start, stop in passage.cues.get("guess", ()))
+    if "guess" not in passage.cues:
+        return False
+    guesses = passage.cues_in("guess", before, number.start)
+    return any(number.start - 3 <= stop <= number.start for _, stop in guesses[-2:])
 
 
 def unspoken_role(quantity: str, *, is_range: bool) -> Role:
@@ -106,12 +108,7 @@ def unspoken_role(quantity: str, *, is_range: bool) -> Role:
 
 def speaks_of_roles(passage: Passage, start: int, end: int) -> bool:
     """Whether tokens start..end hold any cue of a role."""
-    for kind in _CUES:
-        if cues := passage.cues.get(kind):
-            place = bisect_left(cues, (start, 0))
-            if place < len(cues) and cues[place][0] < end:
-                return True
-    return False
+    return any(passage.cues_in(kind, start, end) for kind in _CUES if kind in passage.cues)
 
 
 def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, after: int) -> bool:
@@ -123,8 +120,7 @@ def _speaks(passage: Passage, kind: str, number: Number, end: int, before: int, 
     if kind not in passage.cues:
         return False
     first, last = passage.sentences[passage.sentence_of(number.start)]
-    cues = passage.cues[kind]
-    cues = cues[bisect_left(cues, (first, 0)) : bisect_left(cues, (last, 0))]
+    cues = passage.cues_in(kind, first, last)
     if not cues:
         return False
     place = bisect_left(passage.numbers, end, key=START)
@@ -175,7 +171,7 @@ def _closes_a_clause(passage: Passage, before: int, start: int, stop: int) -> bo
 def _read_off_since(passage: Passage, stop: int, number: Number) -> bool:
     """ "Says forty on the label and I get twenty six": a clause begun since, with its own word for where it is from."""
     breaks = [at for at in range(stop, number.start) if passage.lower[at] in _SEPARATES]
-    return bool(breaks) and any(breaks[0] < a and b <= number.start for a, b in passage.cues.get("measured", ()))
+    return bool(breaks) and passage.has_cue("measured", breaks[0] + 1, number.start)
 
 
 def _measures_air(passage: Passage, start: int, stop: int) -> bool:
@@ -193,4 +189,4 @@ def _end_of_a_cleft(passage: Passage, before: int, start: int) -> int:
 
 def _is_read_off(passage: Passage, number: Number) -> bool:
     """ "Pulling 11.4", "reads 38": what stands right before the number makes it a measured one."""
-    return any(stop == number.start for _, stop in passage.cues.get("measured", ()))
+    return passage.cue_ends_at("measured", number.start)

@@ -88,7 +88,7 @@ def _measured_pair(passage: Passage, number: Number, follow: Number | None):
     """Two bare readings in a row, the second the size of a fan section; names beside them tell more."""
     if follow is None or passage.words(number.end, follow.start) not in (["and"], ["over"], ["/"], [","]):
         return None
-    named = any(name.start in (number.end, follow.end) for name in passage.names)
+    named = any(passage.names_in(end, end + 1) for end in (number.end, follow.end))
     if named or follow.end in passage.units or not (8 <= number.value <= 110 and 1 <= follow.value <= 15):
         return None
     return (number.value, follow.value), follow.end
@@ -194,7 +194,7 @@ def _may_be_volts(passage: Passage, number: Number) -> bool:
 def dry_and_wet(passage: Passage) -> list[Heard]:
     """ "Supply fifty eight dry fifty six wet": two bulbs in one stream of air, the return's where none is named."""
     found: list[Heard] = []
-    if any(said.isdisjoint(passage.lower) for said in _BULBS.values()):
+    if any(said.isdisjoint(passage.vocabulary) for said in _BULBS.values()):
         return found
     for first, second in zip(passage.numbers, passage.numbers[1:], strict=False):
         dry, wet = _bulb(passage, first, "dry"), _bulb(passage, second, "wet")
@@ -237,16 +237,18 @@ def line_sizes(passage: Passage) -> list[Heard]:
             unit, other = passage.units.get(first.end), passage.units.get(second.end)
             between = passage.words(unit.end if unit else first.end, second.start)
             stop = other.end if other else second.end
+            fits = 0.25 <= small.value < big.value <= 2.125 and small.value <= 0.875
+            if not fits or between not in (["and"], ["by"], ["x"], ["/"], [","]):
+                continue
+            if any(u and "in" not in u.kinds for u in (unit, other)):
+                continue
             named = any(
                 name.start in (stop, stop + 1) or name.end in (first.start, second.start)
-                for name in passage.names
+                for name in passage.names_in(start, stop + 2)
                 if name.quantities()[0]
                 in ("suction_pressure", "liquid_pressure", "suction_line_temp", "liquid_line_temp")
             )
-            fits = 0.25 <= small.value < big.value <= 2.125 and small.value <= 0.875
-            if named or between not in (["and"], ["by"], ["x"], ["/"], [","]) or not fits:
-                continue
-            if any(u and "in" not in u.kinds for u in (unit, other)):
+            if named:
                 continue
             for number, quantity in ((small, "liquid_line_size"), (big, "suction_line_size")):
                 found.append(Heard(number, Sense(quantity, number.value, 0.9, 0.8, None, "in"), 0.8, None, place))

@@ -55,7 +55,7 @@ def find_systems(passage: Passage, context: Context) -> list[SystemMention]:
     counted_at, listed = _list_at(passage)
     own = tuple(dict.fromkeys((*known, *listed)))  # names this job has given its systems
     firsts = _FIRST_WORDS.union(name.split()[0] for name in own)
-    if firsts.isdisjoint(words):
+    if firsts.isdisjoint(passage.vocabulary):
         return []
     apart = bool(known or listed) or _tells_apart(words)
     before, behind = _Told(passage, apart, known), _Told(passage, apart, own)
@@ -87,6 +87,8 @@ def names_listed(passage: Passage) -> list[str]:
 def _list_at(passage: Passage) -> tuple[int, list[str]]:
     """Where systems are counted, and the names in "two systems here, office and den"; none unless as many."""
     words = passage.lower
+    if _LISTED.isdisjoint(passage.vocabulary):
+        return 0, []
     for noun in [at for at, word in enumerate(words) if word in _LISTED]:
         count = next((_COUNTS[word] for word in words[max(0, noun - 2) : noun] if word in _COUNTS), 0)
         if not 2 <= count <= len(_LETTERS):
@@ -142,9 +144,7 @@ def _no_unit_but_amperes(passage: Passage, at: int) -> bool:
 def _take_count(passage: Passage, at: int) -> None:
     """The number behind "unit" is part of its name; what ran on behind it is a number of its own."""
     passage.take(at, at + 2)
-    rest = numbers_from(passage, at + 2, passage.numbers)
-    passage.numbers = [n for n in passage.numbers if n.end <= at or n.start >= at + 2] + rest
-    passage.numbers.sort(key=lambda n: n.start)
+    passage.drop_numbers(at, at + 2, numbers_from(passage, at + 2, passage.numbers_in(0, at + 2)[-1:]))
 
 
 def _place_at(at: int, told: _Told) -> SystemMention | None:
@@ -169,7 +169,7 @@ def _beside_a_name(passage: Passage, start: int, end: int) -> bool:
     opens = start == passage.sentences[passage.sentence_of(start)][0]
     heading = opens and passage.words(end, end + 1) in ([":"], [","])
     follows = end + 1 if heading else end
-    return any(name.start == follows or name.end == start for name in passage.names)
+    return bool(passage.names_in(follows, follows + 1) or passage.name_ending(start))
 
 
 def _room_at(at: int, told: _Told, found: list[SystemMention]) -> SystemMention | None:

@@ -47,10 +47,9 @@ def find_tasks(speech: Speech, agreements: list[Agreement], events: list[Event])
     found: list[Task] = []
     if not speech.moments and none_said(passage, (_WAITS, _OPEN, _LIST_OPENS)):
         return found
+    coming = [e.said for e in events if e.kind == "inspection" and e.outcome == "scheduled"]
     for place, (start, end) in enumerate(passage.sentences):
-        if any(
-            e.kind == "inspection" and e.outcome == "scheduled" and e.said in passage.said(start, end) for e in events
-        ):
+        if coming and any(said in passage.said(start, end) for said in coming):
             continue  # the inspector comes back; nothing for us to do
         tasks = (
             _waiting(speech, start, end) or _listed(speech, start, end) or _open(speech, place, start, end, agreements)
@@ -106,7 +105,7 @@ def _held(speech: Speech, hold: tuple[int, int], wait: tuple[int, int], start: i
 
 
 def _day_in_wait(speech: Speech, wait: tuple[int, int], end: int) -> bool:
-    return any(wait[0] <= m.start < end and m.day is None for m in speech.moments)
+    return any(m.day is None for m in speech.moments_in(wait[0], end))
 
 
 def _without_not(what: str) -> str:
@@ -265,7 +264,7 @@ def _doing_later(speech: Speech, start: int, end: int) -> Task | None:
 def _only_due(speech: Speech, token: int) -> str | None:
     """The day of the sentence, where it names only one: "Next Tuesday, the fifteenth, I'm swapping the wheel"."""
     start, end = speech.passage.sentences[speech.passage.sentence_of(token)]
-    days = [m for m in speech.moments if start <= m.start < end and m.day and m.day > speech.context.date]
+    days = [m for m in speech.moments_in(start, end) if m.day and m.day > speech.context.date]
     return _due(speech, start, end) if len(days) == 1 and days[0].start < token else None
 
 
@@ -340,7 +339,7 @@ def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
     if not waits:
         return None
     start, end = waits[-1][1], clause[1]
-    if any(start <= m.start <= start + 2 for m in speech.moments):
+    if speech.moment_in(start, start + 3):
         return None
     on = _clean(speech, start, end)
     if on and speech.passage.lower[start] in _PRONOUNS:  # "owner's getting a chimney guy, I go back once he's been"
@@ -352,7 +351,7 @@ def _waits_on(speech: Speech, clause: tuple[int, int]) -> str | None:
 
 def _due(speech: Speech, start: int, end: int) -> str | None:
     """The day or time said; a coming day wins over a time alone."""
-    inside = [m for m in speech.moments if start <= m.start < end]
+    inside = speech.moments_in(start, end)
     dated = [m for m in inside if m.day and m.day >= speech.context.date] or [m for m in inside if m.time and m.sure]
     if not dated:
         return speech.context.date.isoformat() if says_any(speech.passage, _LATER_TODAY, start, end) else None
@@ -383,9 +382,7 @@ def _clause_end(speech: Speech, token: int, end: int) -> int:
     for i in range(token, end):
         if passage.words(i + 1, i + 2) == ["to"]:
             continue  # "back on Thursday, the fourth, to recheck the charge"
-        if passage.tokens[i] in ";:" or (
-            passage.tokens[i] == "," and not any(m.start <= i + 1 < m.end or m.start == i + 1 for m in speech.moments)
-        ):
+        if passage.tokens[i] in ";:" or passage.tokens[i] == "," and not speech.moment_at(i + 1):
             return i
     return end
 
@@ -419,6 +416,8 @@ def finished_words(speech: Speech) -> list[tuple[str, str]]:
     for start, end in passage.sentences:
         if says_any(passage, _PERMIT, start, end):
             continue  # a permit that is up is an event
+        if not (says_any(passage, _DROPPED, start, end) or says_any(passage, _DONE, start, end)):
+            continue
         for a, b in speech.clauses(start, end):
             dropped = says_any(passage, _DROPPED, a, b)
             done = says_any(passage, _DONE, a, b) and not says_any(passage, _NOT_DONE, a, b)

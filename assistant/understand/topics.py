@@ -43,8 +43,18 @@ class Topics:
     """The topic in force at each token. A test carries over from the last note until something else is said."""
 
     def __init__(self, changes: list[tuple[int, Topic | None]], holds: dict[str, list[int]], passage: Passage):
-        self._changes, self._holds, self._passage = changes, holds, passage
+        self._holds, self._passage = holds, passage
         self._raised = any(topic for _, topic in changes)
+        self._change(changes)
+
+    def _change(self, changes: list[tuple[int, Topic | None]]) -> None:
+        """Keep the changes, and for each the token since which its topic has been the one, however often raised."""
+        self._changes, self._since = changes, []
+        before: Topic | None = None
+        for token, topic in changes:
+            goes_on = topic and before and topic.name == before.name
+            self._since.append(self._since[-1] if goes_on else token)
+            before = topic
 
     def at(self, token: int) -> Topic | None:
         """The topic at a token, and whether a word that says the test is standing has been heard since it came up.
@@ -55,12 +65,11 @@ class Topics:
         topic = self._changes[place][1]
         if topic is None or topic.bare is None:
             return topic
-        while place and (before := self._changes[place - 1][1]) and before.name == topic.name:
-            place -= 1
-        since = self._changes[place][0]
+        since = self._since[place]
         end = self._passage.sentences[self._passage.sentence_of(min(token, len(self._passage.lower) - 1))][1]
         opened = self._passage.sentences[self._passage.sentence_of(min(since, len(self._passage.lower) - 1))][0]
-        held = any(opened <= at < end for at in self._holds.get(topic.name, ()))
+        holds = self._holds.get(topic.name, [])
+        held = bisect.bisect_left(holds, opened) < bisect.bisect_left(holds, end)
         return replace(topic, held=held) if held else topic
 
     def favoured(self, sentence: int) -> frozenset[str]:
@@ -76,7 +85,7 @@ class Topics:
         """Once other values come up, a test left over from an earlier note is no longer the subject."""
         if (topic := self.at(token)) and topic.carried:
             end = self._passage.sentences[self._passage.sentence_of(token)][1]
-            self._changes = sorted([*self._changes, (end, None)], key=lambda change: change[0])
+            self._change(sorted([*self._changes, (end, None)], key=_start))
 
 
 def find_topics(passage: Passage, context: Context) -> Topics:

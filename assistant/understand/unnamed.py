@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from itertools import takewhile
 
 from assistant.records import ADDING_UP
 from assistant.understand.bind import Sense, best_sense, unit_ahead
@@ -51,12 +52,18 @@ def unnamed(
     The first of these that explains it wins: it puts a slip right; its unit says so; a test is going on; it
     adds up or aims at something just told; the value before it had the same name; the assistant asked for it.
     """
-    told = earlier + heard
     for explain in (_by_unit, _by_test):
         if item := explain(listening, sentence, number):
             return item
-    for explain in (_plate_range, _sum_of_statics, _difference_of_airs, _sum_of_a_row, _bare_target):
-        if item := explain(listening, sentence, number, told):
+    told, here = earlier + heard, [*listening.special.get(sentence.place, ()), *heard]
+    for explain, among in (
+        (_plate_range, told),
+        (_sum_of_statics, told),
+        (_difference_of_airs, here),
+        (_sum_of_a_row, here),
+        (_bare_target, told),
+    ):
+        if item := explain(listening, sentence, number, among):
             return item
     if item := _inherited(listening, sentence, number, _previous(sentence, number, earlier, heard)):
         return item
@@ -74,7 +81,7 @@ def unnamed(
 def puts_right(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
     """ "… eighty nine. Scratch that, ninety nine": whatever the slip was, this is."""
     slip = listening.slips.get(number.start)
-    wrong = next((item for item in told if slip and item.number.start == slip.start), None)
+    wrong = slip and next((item for item in told if item.number.start == slip.start), None)
     if wrong is None:
         return None
     # A name that can mean several quantities is asked again: "three fifty eight, no, fifty eight" turns air into heat.
@@ -102,7 +109,7 @@ def _says_when(passage: Passage, number: Number) -> bool:
 
 
 def _on_a_clock(listening: Listening, number: Number) -> bool:
-    return any(moment.start <= number.start < moment.end for moment in listening.unsure)
+    return number.start in listening.unsure
 
 
 # ---------------------------------------------------------------- by its unit
@@ -217,12 +224,12 @@ def _about_a_line_set(passage: Passage, sentence: Sentence, number: Number, word
     ):
         return False  # "forty feet of five eighths insulation"
     named = {"line_set_length", "liquid_line_size", "factory_charge"}
-    here = (name for name in passage.names if sentence.start <= name.start < number.start)
+    here = passage.names_in(sentence.start, number.start)
     return bool(words & {"lines", "eighths"}) or any(named & set(name.quantities()) for name in here)
 
 
 def _a_plate_before(passage: Passage, sentence: Sentence, number: Number) -> bool:
-    before = [name for name in passage.names if sentence.start <= name.start < number.start]
+    before = passage.names_in(sentence.start, number.start)
     return bool(before) and "factory_charge" in before[-1].quantities()
 
 
@@ -316,7 +323,7 @@ def _by_test(listening: Listening, sentence: Sentence, number: Number) -> Heard 
     if _on_a_clock(listening, number) and not topic.held:
         return None  # "the vacuum pump went on at one fifteen"
     unit = passage.units.get(number.end)
-    labelled = any(end == number.start for _, end in passage.cues.get("label_before", ()))
+    labelled = passage.cue_ends_at("label_before", number.start)
     sense = in_range(passage, number, topic.bare)
     if sense is None or labelled or not (unit is None or unit.implies or unit.kinds[0] in ("psi", "lb")):
         return None
@@ -349,22 +356,23 @@ def _plate_range(listening: Listening, sentence: Sentence, number: Number, told:
 
 def _sum_of_statics(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
     """ "Point four one on the supply, point three seven on the return, so point seven eight"."""
-    if len(told) < 2:
+    if len(told) < 2 or number.end in listening.passage.units:
         return None
-    last = {item.sense.quantity: item.sense.value for item in told if sentence.place - item.sentence <= 1}
+    near = takewhile(lambda item: sentence.place - item.sentence <= 1, reversed(told))
+    last = {item.sense.quantity: item.sense.value for item in reversed(list(near))}
     parts = [last.get("supply_static_pressure"), last.get("return_static_pressure")]
-    if None in parts or number.end in listening.passage.units:
+    if None in parts:
         return None
     adds_up = abs(sum(parts) - number.value) <= 0.011  # both parts are read to a hundredth
     sense = as_quantity(listening.passage, number, "total_static_pressure") if adds_up else None
     return sentence.heard(number, sense, 1.5) if sense else None
 
 
-def _difference_of_airs(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+def _difference_of_airs(listening: Listening, sentence: Sentence, number: Number, here: list[Heard]) -> Heard | None:
     """ "Return seventy two, supply sixty four, that's only eight degrees": the split, or the rise of a furnace."""
-    if len(told) < 2:
+    if len(here) < 2:
         return None
-    last = {item.sense.quantity: item.sense.value for item in told if item.sentence == sentence.place}
+    last = {item.sense.quantity: item.sense.value for item in here}
     entering, leaving = last.get("return_air_temp"), last.get("supply_air_temp")
     if entering is None or leaving is None or abs(abs(leaving - entering) - number.value) > 0.51:
         return None
@@ -373,12 +381,11 @@ def _difference_of_airs(listening: Listening, sentence: Sentence, number: Number
     return sentence.heard(number, sense, 1.5) if sense else None
 
 
-def _sum_of_a_row(listening: Listening, sentence: Sentence, number: Number, told: list[Heard]) -> Heard | None:
+def _sum_of_a_row(listening: Listening, sentence: Sentence, number: Number, here: list[Heard]) -> Heard | None:
     """ "Seven ten and four sixty, that's eleven seventy total": the sum is the value, the parts only led to it."""
     row = [n for n in sentence.numbers if n.end <= number.start][-_MOST_PARTS:]
     if len(row) < 2 or number.end in listening.passage.units:
         return None
-    here = [item for item in told if item.sentence == sentence.place]
     for first in range(len(row) - 2, -1, -1):
         parts = row[first:]
         named = [item for item in here if item.number.start >= parts[0].start]
@@ -395,15 +402,16 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
     unit = passage.units.get(number.end)
     if not 3 <= number.value <= 30 or number.value % 0.5 or (unit and unit.kinds[0] != "degF"):
         return None
-    equipment = [e for e in (*facts.equipment, *context.job.equipment) if e.metering_device]
-    cues = [span for kind in ("target", "plate") for span in passage.cues.get(kind, ())]
-    asked = any(number.start - 3 <= b <= number.start and a >= sentence.start for a, b in cues)
+    kinds = [kind for kind in ("target", "plate") if kind in passage.cues]
+    ahead = [cue for kind in kinds for cue in passage.cues_in(kind, sentence.start, number.start)]
+    asked = any(number.start - 3 <= end <= number.start for _, end in ahead)
     behind = passage.words(number.end + 1, number.end + 3)
     if passage.words(number.end, number.end + 1) in _IS and (behind in _WHAT or behind[:1] in _WHAT):
-        asked = asked or any(number.end <= a <= number.end + 6 for a, _ in cues)
-    asked = asked or _on_the_plate(passage, number)
-    equipment = equipment or [item for item in told if item.sense.quantity in ("subcooling", "superheat")]
-    if not equipment or not asked:
+        asked = asked or any(passage.cues_in(kind, number.end, number.end + 7) for kind in kinds)
+    if not asked and not _on_the_plate(passage, number):
+        return None
+    equipment = any(e.metering_device for e in (*facts.equipment, *context.job.equipment))
+    if not equipment and not any(item.sense.quantity in ("subcooling", "superheat") for item in told):
         return None
     previous = [item for item in told if item.sentence == sentence.place and item.number.start < number.start]
     last = told[-1] if told else None
@@ -423,7 +431,8 @@ def _bare_target(listening: Listening, sentence: Sentence, number: Number, told:
 def _on_the_plate(passage: Passage, number: Number) -> bool:
     """ "Still eleven on the sticker", "nine by the chart"."""
     by_where = passage.words(number.end, number.end + 2) in _BY_THE
-    return by_where and number.end + 2 in passage.cue_starts("plate") and passage.lower[number.end + 2] != "panel"
+    at = number.end + 2
+    return by_where and bool(passage.cues_in("plate", at, at + 1)) and passage.lower[at] != "panel"
 
 
 def _previous(sentence: Sentence, number: Number, earlier: list[Heard], heard: list[Heard]) -> Heard | None:
@@ -483,9 +492,11 @@ def _systems_differ(listening: Listening, first: Number, second: Number) -> bool
 
 def _cue_beside(passage: Passage, kind: str, sentence: Sentence, number: Number) -> bool:
     """A cue up to five words ahead of a number, or right behind it."""
-    near = range(max(sentence.start, number.start - 5), number.start)
-    after = range(end_of(passage, number), end_of(passage, number) + 2)
-    return any(start in near or start in after for start, _ in passage.cues.get(kind, ()))
+    if kind not in passage.cues:
+        return False
+    end = end_of(passage, number)
+    ahead = passage.cues_in(kind, max(sentence.start, number.start - 5), number.start)
+    return bool(ahead or passage.cues_in(kind, end, end + 2))
 
 
 def from_one_to_the_other(passage: Passage, first: Number, second: Number) -> bool:
@@ -498,9 +509,10 @@ def names_a_size(passage: Passage, number: Number) -> bool:
     """ "The fan cap's a five": an article makes it what the part is, in the halves that capacitors are made in."""
     before = passage.words(number.start - 2, number.start)
     unit = passage.units.get(number.end)
-    part = unit and any(name.start == unit.end and "capacitance" in name.quantities() for name in passage.names)
+    behind = passage.names_in(unit.end, unit.end + 1) if unit else ()
+    part = any("capacitance" in name.quantities() for name in behind)
     article = before[-1:] in (["a"], ["an"], ["new"])
-    return (article or bool(part)) and _READS_A.isdisjoint(before) and number.value % 0.5 == 0
+    return (article or part) and _READS_A.isdisjoint(before) and number.value % 0.5 == 0
 
 
 def _is_now(passage: Passage, first: Number, second: Number) -> bool:
@@ -539,10 +551,10 @@ def _moved_on(listening: Listening, sentence: Sentence, number: Number, told: li
     ):
         return None  # "now the drier's ninety one in and eighty two out"
     near = passage.words(max(sentence.start, number.start - 8), number.start)
-    cues = [start for start, _ in passage.cues["move"]]
-    ahead = any(sentence.start <= start < number.start for start in cues)
+    end = end_of(passage, number)
+    ahead = passage.cues_in("move", sentence.start, number.start)
     ahead = ahead and bool({"it", "that", "to", "'s", "now", "and"} & set(near))
-    if not (ahead or end_of(passage, number) in cues):
+    if not (ahead or passage.cues_in("move", end, end + 1)):
         return None
     fresh = [
         i

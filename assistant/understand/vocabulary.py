@@ -16,12 +16,14 @@ def find_all(passage: Passage, says: Wordings, start: int = 0, end: int | None =
         return []
     stop = len(passage.lower) if end is None else end
     found: Spans = []
+    free = start  # the first token behind what was found
     for place in range(bisect_left(spans, (start,)), len(spans)):
         a, b = spans[place]
         if a >= stop:
             break
-        if b <= stop and (not found or a >= found[-1][1]):
+        if free <= a and b <= stop:
             found.append((a, b))
+            free = b
     return found
 
 
