@@ -27,6 +27,7 @@ _IS_FINE = tuple(["'s", mood] for mood in _TABLE["people"]["is"])
 _NOBODY = frozenset(_TABLE["people"]["nobody"])
 _OPENS_A_LIST = wordings((*_TABLE["price"]["opens"], *_TABLE["price"]["opens_talk"]))
 _POINTS_BACK, _ENDS_POINTING = (frozenset(_TABLE["bare"][key]) for key in ("points_back", "ends_pointing"))
+_PARTS = wordings(load_table("events.toml")["parts"]["nouns"])
 _WANTS = frozenset(_TABLE["bare"]["only_of_an_offer"])
 _ASKED_FIRST = tuple(said.split() for said in _TABLE["people"]["asked_first"])
 _AND_ANOTHER = tuple(["and", word] for word in ("a", "an", "another", "new", "for", "one"))
@@ -294,6 +295,13 @@ def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[
     return result
 
 
+def _part_before(passage, place: int) -> str:
+    """ "Valve's stuck. Ordered a TXV. Quoted 890, manager said go": the part named last."""
+    first = passage.sentences[max(0, place - 2)][0]
+    parts = find_all(passage, _PARTS, first, passage.sentences[place][0])
+    return passage.said(*parts[-1]) if parts else ""
+
+
 def _priced_behind(passage, prices: list[Price], start: int, end: int) -> str:
     """ "Director signed, fifty four hundred for the furnace swap"."""
     behind = (p for p in prices if start <= p.start and p.end < end and passage.lower[p.end] in ("for", "to", "on"))
@@ -323,7 +331,8 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
         choice = here[_best(passage.said(a, b), [result[i].scope for i in here], alone=True)]
         return [replace(r, status=status) if i == choice else r for i, r in enumerate(result)]
     if fresh and not own:  # "UV light's five ten, he said no": priced and answered in one breath
-        scope = _scope(passage.said(start, fresh.start)) or passage.said(a, b).strip(" ,.")
+        scope = _scope(passage.said(start, fresh.start))
+        scope = (scope if _content(scope) else _part_before(passage, place)) or passage.said(a, b).strip(" ,.")
         return [*result, replace(_agreement(speech, scope, a, fresh.dollars), status=status)]
     if status == "pending" and not own and _best(passage.said(a, b), [r.scope for r in result], alone=False) is None:
         waiting = [i for i, r in enumerate(result) if r.status == "quoted"]

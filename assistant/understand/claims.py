@@ -129,8 +129,7 @@ def _after_an_offer(passage: Passage, number: Number, found: list[Price]) -> boo
     )
     if number.value < 10 or number.end in passage.units or number.kind == "ordinal" or not closes:
         return False
-    ahead = number.start - (passage.lower[number.start - 1] == ",")
-    if _named_just_before(passage, number) or number.start == start or passage.name_ending(ahead):
+    if number.start == start or _named_just_before(passage, number) or _named_before_a_comma(passage, number):
         return False  # "suction line, fifty three, no, fifty five" is no offer turned down
     if any(_MEASURED.intersection(name.quantities()) for name in passage.names_in(start, number.start)):
         return False  # "head's at three forty, no, three fifty", whatever was talked over before
@@ -254,6 +253,12 @@ def _named_just_before(passage: Passage, number: Number) -> bool:
     if best_sense(passage, passage.names[place].wordings, number, frozenset(), tight=False) is None:
         return False  # "new coil thirty one hundred"
     return _SAY_BETWEEN.issuperset(passage.words(end, number.start))  # "a new filter rack at 480" names no filter's
+
+
+def _named_before_a_comma(passage: Passage, number: Number) -> bool:
+    """ "Suction line, fifty three": the name's own value, set off by a comma."""
+    name = passage.name_ending(number.start - 1) if passage.lower[number.start - 1] == "," else None
+    return name is not None and best_sense(passage, name.wordings, number, frozenset(), tight=False) is not None
 
 
 def take_offered_sizes(passage: Passage, prices: list[Price]) -> None:
