@@ -33,6 +33,7 @@ def numbers_in(record: Any) -> Iterator[float]:
         yield float(record)
     elif isinstance(record, str):
         yield from (float(digits) for digits in re.findall(r"\d+(?:\.\d+)?", record.replace(",", "")))
+        yield from map(float, numbers_on(record))  # of "603x344,083" a paper shows 083
 
 
 def _other_writing(number: float, unit: str) -> Iterator[float]:
@@ -51,4 +52,4 @@ def unfounded(text: str, record: Any, also: set[float] = frozenset()) -> list[st
 def _is_one_of(shown: str, known: list[float]) -> bool:
     value, decimals = float(shown), len(shown.partition(".")[2])
     slack = 0.5000001 * 10**-decimals
-    return any(abs(value - each) <= slack + 1e-9 * each for each in known)
+    return any(value == each or abs(value - each) <= slack + 1e-9 * each for each in known)

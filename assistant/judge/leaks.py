@@ -45,7 +45,7 @@ def _losses(facts: Facts, tightness: Iterable[Verdict]) -> Iterator[tuple[int, s
         else:
             rise, fastest = facts.calculation("vacuum_rise"), limit("vacuum_rise_of_a_leak").at
             minutes = [r.value for r in rise.inputs if r.quantity == "test_duration"] if rise else []
-            if rise and last in rise.inputs and minutes and rise.value / minutes[0] >= fastest:
+            if rise and last in rise.inputs and minutes and minutes[0] and rise.value / minutes[0] >= fastest:
                 yield facts.place(last.note), f"vacuum {verdict.because}, {rise.value / minutes[0]:.0f} a minute"
 
 

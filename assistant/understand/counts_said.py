@@ -86,7 +86,7 @@ def held_in(passage: Passage, count: Count, end: int) -> tuple[int, str, float] 
     spoken = passage.units.get(at)
     if spoken and "ft" in spoken.kinds[:1]:
         return (spoken.end + 1, "ft", count.value) if passage.words(spoken.end, spoken.end + 1) == ["of"] else None
-    if spoken and passage.lower[at] not in _SHORT:
+    if spoken and " ".join(passage.words(at, at + 1)) not in _SHORT:
         of = passage.words(spoken.end, spoken.end + 1) == ["of"]
         return (spoken.end + 1, spoken.kinds[0], count.value) if of and spoken.kinds[0] in ("lb", "m") else None
     if at >= end or passage.lower[at] not in CONTAINERS:

@@ -279,7 +279,7 @@ def _is_bare(passage: Passage, number: Number, found: list[Size], start: int, en
 
 def _has_a_unit(passage: Passage, number: Number) -> bool:
     """ "Put a twelve in on the return" has none."""
-    return number.end in passage.units and passage.lower[number.end] != "in"
+    return number.end in passage.units and passage.words(number.end, number.end + 1) != ["in"]
 
 
 def _article_of(passage: Passage, number: Number, start: int) -> tuple[str, int, bool] | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from assistant.understand.number import Number
 from assistant.understand.passage import Passage, Unit
-from assistant.units import METRIC
+from assistant.units import METRIC, same_kind
 
 _HESITATION = frozenset(", . - — uh um er oh ah hm hmm huh is it a and well".split())
 _ARTICLES = ("a", "one", "an", "another")
@@ -140,6 +140,8 @@ def _mass_at(passage: Passage, at: int, numbers: dict[int, Number]) -> tuple[int
     else:
         return None
     tail = words[after - at : after - at + 3]
+    if pounds % 1:
+        return None  # nobody says ounces behind a half
     if tail == ["and", "a", "half"]:
         return after + 2, (pounds + 0.5) * 16, after + 3
     if tail == ["and", "a", "quarter"]:
@@ -202,6 +204,9 @@ def _is_range(passage: Passage, first: Number, second: Number) -> bool:
     before = passage.words(max(0, first.start - 3), first.start)
     if not first.value < second.value or "ordinal" in (first.kind, second.kind):
         return False
+    second_unit = passage.units.get(second.end)
+    if first_unit and second_unit and not _alike(first_unit, second_unit):
+        return False  # "8 pounds 8 to 315 microns"
     if "between" in before and between == ["and"]:
         return True
     if between in (["to"], ["through"], ["-"], ["–"], ["or"], ["up", "to"]):
@@ -225,6 +230,10 @@ def _is_range(passage: Passage, first: Number, second: Number) -> bool:
             return False  # "118-342" is low side and high side
         return second.value <= 4 * max(first.value, 0.05)
     return False
+
+
+def _alike(one: Unit, other: Unit) -> bool:
+    return any(kind == other_kind or same_kind(kind, other_kind) for kind in one.kinds for other_kind in other.kinds)
 
 
 def drop_false_starts(passage: Passage, numbers: list[Number]) -> list[Number]:

@@ -19,6 +19,7 @@ class Number:
     ends: tuple[float, float] | None = None  # of the range it may also be
     scaled: tuple[float, str] | None = None  # the value with a hundred or a thousand left unsaid, and of which unit
     carried: str | None = None  # metric unit of an earlier number of the sentence, which this one may be in too
+    led: bool = False  # the word before it is perhaps its hundred: "head for 10"
     rivals: bool = False  # its sounds fit two values; where both fit the quantity, it has to be asked
 
     @property

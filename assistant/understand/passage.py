@@ -8,6 +8,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from operator import attrgetter
 
 from assistant.understand.lexicon import Spans, Wordings, find_wordings, lists_of, longest, wordings, words_of
@@ -192,7 +193,8 @@ def read_passage(text: str) -> Passage:
         in_sentence += [place] * (end - start)
     found = find_wordings(tokens.lower)
     units = _units(tokens, found)
-    numbers = find_numbers(tokens, _inside(units, tokens))
+    inside = _inside_words(units, tokens)
+    numbers = find_numbers(tokens, _inside(units, tokens) | inside)
     passage = Passage(
         text,
         tokens.tokens,
@@ -205,7 +207,7 @@ def read_passage(text: str) -> Passage:
         frozenset(tokens.lower),
         units=units,
     )
-    passage.names = _names(passage)
+    passage.names = [name for name in _names(passage) if name.end not in inside]
     passage.cues = {kind: longest(found[says]) for kind, says in _CUES.items() if says in found}
     return passage
 
@@ -253,6 +255,19 @@ def _inside(units: dict[int, Unit], said: Tokens) -> set[int]:
         for at in range(unit.start + 1, unit.end)
         if said.offsets[at] == said.offsets[at - 1] or not said.spaced(at - 1)
     }
+
+
+def _inside_words(units: dict[int, Unit], said: Tokens) -> set[int]:
+    """The digits inside a word, as in "co2ming"; those of "at12psi" and "10x20in" are numbers."""
+    letters = [word.isalpha() and word not in ("x", "by") for word in said.lower]
+    glued = [first[1] == second[0] for first, second in pairwise(said.offsets)]
+    return {
+        at
+        for at in range(1, len(said.lower) - 1)
+        if said.lower[at][0] in "0123456789"
+        and letters[at - 1] and glued[at - 1] and glued[at] and letters[at + 1]
+        and at + 1 not in units
+    }  # fmt: skip
 
 
 def _names(passage: Passage) -> list[Name]:

@@ -278,9 +278,9 @@ def _system_runs(heard: list[Heard], place: int) -> bool:
 
 def _reading(passage: Passage, context: Context, item: Heard, systems: list[SystemMention]) -> Reading:
     number, sense, name = item.number, item.sense, item.name
-    start, end = number.start, end_of(passage, number)
+    start, end = number.start - _led_in(item), end_of(passage, number)
     passage.take(start, end)
-    passage.use(start)
+    passage.use(number.start)
     if name and max(end, name.end) - min(start, name.start) <= _QUOTED_WITH_ITS_NAME:
         start, end = min(start, name.start), max(end, name.end)
     first, last = passage.offsets[start][0], passage.offsets[end - 1][1]
@@ -319,6 +319,14 @@ def _reading(passage: Passage, context: Context, item: Heard, systems: list[Syst
     if doubt == MISHEARD and is_confirmed(reading, context):
         return replace(reading, status=item.status, doubt=None)
     return reading
+
+
+def _led_in(item: Heard) -> int:
+    """One where the word before the number was heard as its hundred: the words of 410 are "for 10"."""
+    plain, unit, wanted = item.number.value, item.sense.spoken_unit, unit_of(item.sense.quantity)
+    if unit and same_kind(unit, wanted):
+        plain = to_contract(plain, unit, wanted)
+    return int(item.number.led and not math.isclose(item.sense.value, plain))
 
 
 def _limits(passage: Passage, item: Heard) -> tuple[float | None, float | None]:

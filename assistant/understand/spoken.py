@@ -13,7 +13,7 @@ from assistant.understand.bind import best_sense
 from assistant.understand.number import Number, written_in_digits
 from assistant.understand.passage import Name, Passage
 from assistant.understand.tokens import load_table
-from assistant.units import quantities
+from assistant.units import quantities, same_kind
 
 _SET_SIDE_BY_SIDE, _RANGE, _HOMOPHONE = 0.9, 0.6, 0.6  # how much to believe each (from judgement)
 _HUNDREDS = {"for": 400, "fore": 400, "to": 200, "too": 200, "through": 300, "threw": 300}  # "head through 50"
@@ -130,11 +130,19 @@ def _with_hundreds(passage: Passage, numbers: list[Number]) -> list[Number]:
 
 def _with_hundred(passage: Passage, number: Number, ends: set[int]) -> Number:
     hundreds = _HUNDREDS.get(" ".join(passage.words(number.start - 1, number.start)))
-    if hundreds is None or not _two_digits(passage, number, 2) or number.end in passage.units:
+    if hundreds is None or not _two_digits(passage, number, 2) or number.value < 10 or number.end in passage.units:
+        return number  # "for 00" is no four hundred
+    if _behind_a_pressure(passage, number.start - 1):
         return number
     named = number.start - 1 in ends
     strays = hundreds == 400 and not _TAKE_FOR.issuperset(passage.words(number.start - 2, number.start - 1) or [""])
     if not (named or strays):
         return number  # "calls for 60", "down to 40", "35 to 65"
     plain = _HOMOPHONE if named else _STRAY
-    return replace(number, values=((number.value, plain), (hundreds + number.value, _HOMOPHONE)), rivals=True)
+    return replace(number, values=((number.value, plain), (hundreds + number.value, _HOMOPHONE)), rivals=True, led=True)
+
+
+def _behind_a_pressure(passage: Passage, token: int) -> bool:
+    """ "Nitrogen 150 psi for 30": how long it was held."""
+    behind = (unit for unit in passage.units.values() if unit.end == token and unit.start < token)
+    return any(same_kind(unit.kinds[0], "psi") for unit in behind)

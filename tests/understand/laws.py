@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 
 from assistant.records import Note, Reading
+from assistant.understand.cardinals import ONE_WORD
 from assistant.understand.passage import Passage, read_passage
 from assistant.understand.tokens import load_table
 from assistant.units import same_kind, to_contract, unit_of
@@ -17,6 +18,7 @@ from assistant.units import same_kind, to_contract, unit_of
 # Said without their thousand ("eighty in", "seventy six output") or their hundred ("three and a quarter" of pressure).
 IN_THOUSANDS = frozenset({"heating_input", "heating_output"})
 _OF_A_HUNDRED = re.compile(r"\band\s+a\s+(?:half|quarter)\b", re.IGNORECASE)
+_DAY_AND_A_HALF = re.compile(r"\bday\s+and\s+a\s+half\b", re.IGNORECASE)
 BY_AN_ARTICLE = frozenset(
     "test_duration refrigerant_added refrigerant_recovered factory_charge meter_time cooling_capacity".split()
 )
@@ -40,13 +42,17 @@ def _breaks(reading: Reading, text: str) -> Iterator[str]:
         return
     passage = read_passage(reading.said)
     by_an_article = reading.quantity in BY_AN_ARTICLE or reading.doubt == "unit_mismatch"  # "a pound of CO"
-    if not passage.numbers and "one" not in passage.lower and not by_an_article:
+    if not passage.numbers and not ONE_WORD.keys() & _words(passage.text) and not by_an_article:
         yield "no number in its words"
     values = [value for value in (reading.value, reading.low, reading.high) if value is not None]
     if not all(map(math.isfinite, values)):
         yield "it is no number"
     elif not all(any(_follows(value, reading, part) for part in _ends_of(passage)) for value in values):
         yield "its value does not follow from its words"
+
+
+def _words(text: str) -> set[str]:
+    return set(re.findall(r"[a-z]+", text.lower()))
 
 
 def _ends_of(passage: Passage) -> Iterator[Passage]:
@@ -80,6 +86,8 @@ def _numbers(passage: Passage) -> Iterator[float]:
     hundreds = [_SOUNDS_LIKE[word] for word in passage.lower if word in _SOUNDS_LIKE]
     single += [hundred + two for hundred in hundreds for two in single if 10 <= two < 100]
     single += [_SMALL_WORDS[word] for word in passage.lower if word in _SMALL_WORDS]
+    single += [ONE_WORD[word] for word in _words(passage.text) if word in ONE_WORD]  # the two of "CO two"
+    single += [36] * bool(_DAY_AND_A_HALF.search(passage.text))
     yield from single
     for first, second in itertools.product(single, repeat=2):
         yield from ((first + second) / 2, first + second, first * second, first - second)

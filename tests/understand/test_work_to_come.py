@@ -12,7 +12,7 @@ from tests.understand.heard import note
     ("said", "what", "due", "waits_on"),
     [
         ("Louver I ordered, it'll be here Friday, I'm cutting it in Monday.", "Louver", "2026-05-18", None),
-        ("I'm swapping the wheel Monday, seven a.m., and I need a puller.", "swapping the wheel", "2026-05-18T07:00", None),
+        ("I'm swapping the wheel Monday, seven a.m., I need it.", "swapping the wheel", "2026-05-18T07:00", None),
         ("They'll move the piano Thursday.", "move the piano", "2026-05-14", None),
         ("Next Tuesday, the nineteenth, I'm changing the belt.", "changing the belt", "2026-05-19", None),
         ("New damper goes in Friday.", "damper goes in", "2026-05-15", None),
