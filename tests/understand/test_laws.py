@@ -80,3 +80,18 @@ def test_nothing_said_is_lost():
 def test_names_taken_back_one_after_the_other_are_no_trouble():
     """Found by chance talk: three names, each put right by the next."""
     note("1,600 CFMs on the return Sorry, I said superheat, I meant subcool.")
+
+
+@pytest.mark.parametrize("said", ["two two co2ntactors", "walk the cap o2e A", "head3forty"])
+def test_digits_inside_a_word_are_no_number(said):
+    assert note(said).readings == ()
+
+
+@pytest.mark.parametrize("said", ["Added a pound and a half five to unit one", "Added 1.5 pounds 5"])
+def test_no_ounces_are_added_behind_a_half_pound(said):
+    assert [(r.quantity, r.value) for r in note(said).readings] == [("refrigerant_added", 1.5)]
+
+
+def test_a_weight_and_a_vacuum_are_no_range():
+    found = {(r.value, r.low) for r in note("Charged 8 lb 8 to three fifteen microns.").readings}
+    assert found == {(8.5, None), (315, None)}

@@ -143,3 +143,20 @@ def test_a_size_comes_before_its_ton():
 def test_tenths_that_may_as_well_be_a_range_are_asked_about():
     (reading,) = spoken("superheat's 8-9")
     assert (reading.value, reading.status) == (8.9, "doubtful")
+
+
+def test_the_words_of_a_value_hold_the_word_its_hundred_came_from():
+    (*_, last) = spoken("Vacuum's down at 280 microns, closed it off, 10 minutes later for 60.")
+    assert (last.value, last.said) == (460, "for 60")
+
+
+@pytest.mark.parametrize(
+    ("heard", "values"),
+    [
+        ("nitrogen 150 psi for 30, no drop", {"test_pressure": 150}),  # minutes
+        ("high side for 00", {}),  # nothing, if anything: asked about
+        ("head to 00", {}),
+    ],
+)
+def test_no_hundred_is_made_of_how_long_it_was_or_of_nothing(heard, values):
+    assert heard_values(heard) == values
