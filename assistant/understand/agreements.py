@@ -12,6 +12,7 @@ from assistant.records import Agreement, DuctRun
 from assistant.understand.answers import ANSWER, STATUSES, answered_bare, status_in
 from assistant.understand.claims import Price
 from assistant.understand.events import Speech
+from assistant.understand.groups import find_slips
 from assistant.understand.lexicon import Wordings, wordings
 from assistant.understand.systems import system_at
 from assistant.understand.tokens import load_table
@@ -132,17 +133,25 @@ def _offers(speech: Speech, prices: list[Price], runs: list[DuctRun]) -> list[tu
             stop = here[number + 1].start if number + 1 < len(here) else end
             before = (start, cues[0][0]) if not number else (start, start)
             ahead = (_behind_the_last(passage, edge, price.start) if number else edge, price.start)
-            scope = _priced_scope(passage, before, ahead, (price.end, stop))
+            scope = _priced_scope(passage, before, ahead, _behind_a_price(price, stop))
             scope = scope if len(scope.split()) > 1 or scope and not runs else _proposed(runs) or scope
             if scope:
                 found.append((_agreement(speech, scope, cues[0][0], price.dollars), price.start))
-            edge = price.end
+            edge = price.put_right[1] if price.put_right else price.end
     return found
 
 
 def _passive(passage, cue: tuple[int, int]) -> bool:
     """ "I have been offered a mug"."""
     return passage.words(cue[0] - 1, cue[0]) in (["been"], ["was"], ["got"], ["being"])
+
+
+def _behind_a_price(price: Price, stop: int) -> tuple[int, int]:
+    """Where what it is for may stand: behind it, or behind what put it right; before that, if anything does."""
+    if price.put_right is None:
+        return price.end, stop
+    opens, closes = price.put_right
+    return (price.end, opens) if opens > price.end else (closes, stop)
 
 
 def _behind_the_last(passage, start: int, end: int) -> int:
@@ -228,7 +237,7 @@ def people_in(passage, start: int, end: int) -> list[tuple[int, int]]:
             or before == ["the"]
             and passage.words(at - 2, at - 1) != ["of"]  # "boss of the yard wants …"
         )
-        if word.isalpha() and len(word) > 3 and (told or answers) and word not in _NOBODY:
+        if word.isalpha() and len(word) > 3 and (told or answers) and word not in _NOBODY and not passage.name_at(at):
             spans.add((at, at + 1))
     return sorted(spans)
 
@@ -273,13 +282,18 @@ def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[
     if not offers and none_said(passage, STATUSES.values()):
         return result
     open_before = [a for a in speech.context.job.agreements if a.status in ("quoted", "pending")]
+    put_right = _put_right(passage, prices)
     for place, (start, end) in enumerate(passage.sentences):
         if says_any(passage, _OFFICIAL, start, end):
             continue
         last: str | None = None
         for a, b in _answer_clauses(speech, start, end):
+            a = max([a, *(stop for first, stop in put_right if first <= a < stop)])
+            if a >= b:
+                continue  # "quoted 310, no, 360" and "subcool 12, no, 11" turn nothing down
             status = status_in(passage, a, b)
-            if status is None or not (result or open_before) and _only_of_an_offer(passage, status, a, b):
+            told_before = open_before or any(at < b for at in told_at) or len(result) > len(told_at)
+            if status is None or not told_before and _only_of_an_offer(passage, status, a, b):
                 continue
             if status == last and not _somebody(passage, a, b) and not _own_scope(speech, ANSWER[status], a, b, prices):
                 continue  # "she's in on the return, go ahead and do it"
@@ -293,6 +307,17 @@ def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[
                 result = [*answered[: len(told_at) - len(later)], *later, *answered[len(told_at) - len(later) :]]
                 passage.used_sentences.add(place)
     return result
+
+
+def _put_right(passage, prices: list[Price]) -> list[tuple[int, int]]:
+    """Where a price or a value is put right: from the words that take it back to what it is now."""
+    money = {token for price in prices for token in range(price.start, price.end)}
+    slips = find_slips(passage, passage.numbers) if "between" in passage.cues else []
+    return [price.put_right for price in prices if price.put_right] + [
+        (slip.wrong.end, slip.right.end)
+        for slip in slips
+        if slip.wrong.start not in money and len({passage.sentence_of(n.start) for n in (slip.wrong, slip.right)}) == 1
+    ]
 
 
 def _part_before(passage, place: int) -> str:

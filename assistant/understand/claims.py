@@ -7,7 +7,7 @@ and materials, durations for tests and labour.
 from __future__ import annotations
 
 import bisect
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.understand.answers import ANSWER, STATUSES, answered_bare
 from assistant.understand.bind import best_sense
@@ -17,8 +17,16 @@ from assistant.understand.number import Number
 from assistant.understand.passage import Name, Passage
 from assistant.understand.tokens import load_table
 from assistant.understand.vocabulary import find_all, says_any
+from assistant.units import quantities
 
 _SAY_BETWEEN = frozenset(load_table("cues.toml")["filler"]["say"])
+_LEADS_TO_A_VALUE = _SAY_BETWEEN | frozenset("told tell him her them , would be asked what".split())
+_SAYS_ANEW = frozenset(", make it that i mean meant say call wait sorry no more like $ uh um".split())
+_IN_AT, _WOULD_BE = frozenset({("in", "at"), ("in", "for")}), (["would", "be"], ["'d", "be"])
+_SOMEBODY_IS = tuple(
+    [who, be] for who in ("he", "she", "they", "owner", "manager") for be in ("'s", "'re", "is", "are")
+)
+_TOLD = wordings(["told", "telling", "gave", "quoted"])
 _MONEY_WORDS = {"dollar": 1, "dollars": 1, "buck": 1, "bucks": 1, "grand": 1000, "cents": 0.01}
 _PRICE = load_table("agreements.toml")["price"]
 _RIGHT_BEFORE = tuple(_PRICE["right_before"])
@@ -68,6 +76,7 @@ class Price:
     end: int
     dollars: float
     per: str | None  # "pound": a rate, not a total
+    put_right: tuple[int, int] | None = None  # ", no, make it 360", where that put it right: its tokens
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +183,7 @@ def _another_price(passage: Passage, number: Number, found: list[Price]) -> bool
 
 def _priced(passage: Passage, number: Number) -> bool:
     """A bare number is a price when the words right before it ask for money, or say what was quoted "for" it."""
-    if number.end in passage.units or number.kind == "ordinal":
+    if number.end in passage.units or number.kind == "ordinal" or _is_the_value_of_a_name(passage, number):
         return False
     start, end = passage.sentences[passage.sentence_of(number.start)]
     follow = passage.lower[number.end : number.end + 3]
@@ -185,12 +194,21 @@ def _priced(passage: Passage, number: Number) -> bool:
         passage.lower[max(start, number.start - 4) : number.start]
     ).endswith(_RIGHT_BEFORE_A_LARGE_ONE if number.value >= 20 else _RIGHT_BEFORE)
     alone = number.value >= 20 and _stands_alone(passage, number, start, end)
+    if number.value >= 20 and passage.words(number.start - 2, number.start) in _WOULD_BE:
+        told = says_any(passage, _TOLD, start, number.start)  # "told her a second return would be nine hundred"
+        asked = asked or told or _answered_behind(passage, number.end, end)
     if not asked and not alone and not (follow[:1] == ["for"] and number.value >= 20):
         return False
     if follow[:2] in (["for", "another"], ["for", "one"]) and number.value >= 20:
         return True  # "fifteen hundred even for another return"
     if number.value >= 20 and passage.words(number.start - 3, number.start - 1) in _TOLD_THE:
         return True  # "gave the treasurer nineteen hundred for a new liner"
+    if (
+        number.value >= 20
+        and tuple(passage.words(number.start - 2, number.start)) in _IN_AT
+        and _somebodys(passage, number)
+    ):
+        return True  # "he's in at six twenty for the return"
     offered = says_any(passage, ANSWER["offered"], start, number.start)
     if offered and follow[:1] == ["for"] and number.value >= 20:
         return True  # "quoted the manager twenty four hundred for a new pad"
@@ -211,6 +229,65 @@ def _priced(passage: Passage, number: Number) -> bool:
         return True  # "the pump took it to 280" answers nobody
     sentence = f" {' '.join(passage.lower[start:end])} "
     return any(cue in sentence for cue in _PRICE["sentence"])
+
+
+def _somebodys(passage: Passage, number: Number) -> bool:
+    return passage.words(number.start - 4, number.start - 2) in _SOMEBODY_IS
+
+
+def _is_the_value_of_a_name(passage: Passage, number: Number) -> bool:
+    """ "Told the owner head's 340, he said go ahead", "quoted 118 on the low side", "asked what the split is, told her
+    19": an everyday value of what is named beside it, whoever answers."""
+    start = passage.sentences[passage.sentence_of(number.start)][0]
+    before = passage.names_in(start, number.start)
+    if before and _LEADS_TO_A_VALUE.issuperset(passage.words(before[-1].end, number.start)):
+        return _is_everyday(passage, before[-1], number)
+    behind = number.end + 1 + (passage.words(number.end + 1, number.end + 2) == ["the"])
+    on = passage.words(number.end, number.end + 1) == ["on"] and passage.name_at(behind)
+    return bool(on) and not _MEASURED.isdisjoint(on.quantities()) and _is_everyday(passage, on, number)
+
+
+def _is_everyday(passage: Passage, name: Name, number: Number) -> bool:
+    """Whether a number is what the named quantity reads on any day; air is sold in returns, and may be a price."""
+    sense = best_sense(passage, name.wordings, number, frozenset(), tight=False)
+    if sense is None or sense.quantity.endswith("_airflow") or sense.quantity == "cooling_capacity":
+        return False
+    known = quantities()[sense.quantity]
+    return known.likely_low <= sense.value <= known.likely_high
+
+
+def put_prices_right(passage: Passage, prices: list[Price]) -> list[Price]:
+    """ "Offered a cabinet for 310, no, 360": one offer, at what was said last; that "no" turns nothing down."""
+    kept: list[Price] = []
+    by_start = {price.start: price for price in prices}
+    for price in sorted(prices, key=lambda price: price.start):
+        if kept and kept[-1].put_right and price.start < kept[-1].put_right[1]:
+            continue  # it put that one right
+        end = passage.sentences[passage.sentence_of(price.start)][1]
+        follow = next(iter(passage.numbers_in(price.end, end)), None)
+        cue = follow and passage.first_cue("between", price.end, follow.start)
+        if cue and _puts_a_price_right(passage, cue, follow):
+            right = by_start.get(follow.start) or Price(follow.start, follow.end, follow.value, price.per)
+            passage.set_aside(price.end, follow.start, but=frozenset())
+            passage.take(right.start, right.end)
+            price = replace(price, dollars=right.dollars, put_right=(cue[0] - 1, right.end))
+        kept.append(price)
+    return kept
+
+
+def _puts_a_price_right(passage: Passage, cue: tuple[int, int], number: Number) -> bool:
+    """Whether nothing but hesitation stands between the words that take a price back and a number that may be one."""
+    if passage.words(cue[0] - 1, cue[0]) != [","] or not _SAYS_ANEW.issuperset(passage.words(cue[1], number.start)):
+        return False
+    named = passage.name_at(number.end) or _on_a_name(passage, number)
+    return number.value >= 10 and number.kind != "ordinal" and number.end not in passage.units and not named
+
+
+def _on_a_name(passage: Passage, number: Number) -> bool:
+    on = passage.words(number.end, number.end + 1) in (["on"], ["of"])
+    return (
+        on and passage.name_at(number.end + 1 + (passage.words(number.end + 1, number.end + 2) == ["the"])) is not None
+    )
 
 
 def _stands_alone(passage: Passage, number: Number, start: int, end: int) -> bool:

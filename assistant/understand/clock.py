@@ -291,8 +291,9 @@ def _time_at(passage: Passage, at: int, numbers: dict[int, Number]) -> Moment | 
 def _clock_value(passage: Passage, number: Number) -> tuple[int, int, int] | None:
     """(hour, minute, end) if the number can be read off a clock: 7, 740, "7:40"."""
     words = passage.lower[number.end : number.end + 2]
-    if words[:1] == [":"] and len(words) > 1 and words[1].isdigit() and len(words[1]) == 2 and number.value <= 23:
-        return int(number.value), int(words[1]), number.end + 2
+    minutes = words[1] if words[:1] == [":"] and len(words) > 1 and len(words[1]) == 2 else ""
+    if minutes.isdigit() and number.value <= 23:
+        return (int(number.value), int(minutes), number.end + 2) if int(minutes) < 60 else None
     value = number.value
     if value != int(value) or value < 1 or number.kind == "fraction":
         return None

@@ -135,7 +135,8 @@ def _count_and_size(passage: Passage, number: Number) -> tuple[int | None, float
         and number.parts[0] <= _MOST_RUNS
     ):
         return (None if _is_a_label(passage, number) else int(number.parts[0])), number.parts[1]
-    if number.value > max(_DIAMETERS) and len(number.parts) <= 1 and number.value == int(number.value):
+    in_digits = passage.lower[number.start].isdigit()  # "fifty seven inch" is no five of seven
+    if in_digits and number.value > max(_DIAMETERS) and len(number.parts) <= 1 and number.value == int(number.value):
         digits = f"{number.value:.0f}"
         for cut in (len(digits) - 2, len(digits) - 1):
             if (

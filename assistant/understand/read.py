@@ -22,6 +22,7 @@ from assistant.understand.agreements import find_agreements
 from assistant.understand.claims import (
     find_durations,
     find_prices,
+    put_prices_right,
     take_counts_and_labels,
     take_moments,
     take_offered_sizes,
@@ -96,6 +97,7 @@ def read(transcript: Transcript, note: str, day: str, job: JobLog) -> Note:
     special += dual_capacitors(passage) + voltage_legs(passage) + line_sizes(passage) + dry_and_wet(passage)
     special += signed_statics(passage)
     prices += find_prices(passage, in_context=True)
+    prices = put_prices_right(passage, prices)
     take_offered_sizes(passage, prices)
     take_counts_and_labels(passage)
     if transcript.words:

@@ -6,10 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assistant.log.settle import start_job
 from assistant.understand.passage import read_passage
 from tests.understand import wander
 from tests.understand.heard import note
 from tests.understand.laws import unsaid
+from tests.understand.laws_of_goods import unfounded_records
 
 TALK = st.lists(
     st.one_of(
@@ -30,7 +32,32 @@ TALK = st.lists(
 @settings(max_examples=400, deadline=None)
 @given(TALK)
 def test_no_value_is_written_down_that_was_not_said(text):
-    assert unsaid(note(text)) == []
+    heard = note(text)
+    assert unsaid(heard) == []
+    assert unfounded_records(heard, start_job("job")) == []
+
+
+@pytest.mark.parametrize(
+    ("said", "field", "change"),
+    [
+        ("Offered the owner a media cabinet for 310, she said yes.", "agreements", {"price": 320.0}),
+        ("Offered the owner a media cabinet for 310, she said yes.", "agreements", {"scope": "2 media cabinets"}),
+        ("I'll be back Friday to hang the coil.", "tasks", {"due": "2026-05-14"}),
+        ("I'll be back Friday at eight to hang the coil.", "tasks", {"due": "2026-05-15T09:00"}),
+        ("Two sixteen inch flex returns, twenty feet each.", "duct_runs", {"count": 3}),
+        ("Two sixteen inch flex returns, twenty feet each.", "duct_runs", {"size_in": (14.0,)}),
+        ("A sixteen inch flex return, twenty feet of it.", "duct_runs", {"length_ft": 25.0}),
+        ("Used three rolls of foil tape.", "materials", {"quantity": 4.0}),
+        ("Took me six hours all told.", "labour", {"hours": 7.0}),
+        ("Took me six hours all told.", "labour", {"people": 4}),
+    ],
+)
+def test_the_law_of_goods_can_fail(said, field, change):
+    heard = note(said)
+    assert unfounded_records(heard, start_job("job")) == []
+    first, *more = getattr(heard, field)
+    wrong = replace(heard, **{field: (replace(first, **change), *more)})
+    assert unfounded_records(wrong, start_job("job"))
 
 
 @pytest.mark.parametrize(
@@ -95,3 +122,13 @@ def test_no_ounces_are_added_behind_a_half_pound(said):
 def test_a_weight_and_a_vacuum_are_no_range():
     found = {(r.value, r.low) for r in note("Charged 8 lb 8 to three fifteen microns.").readings}
     assert found == {(8.5, None), (315, None)}
+
+
+def test_a_clock_has_sixty_minutes():
+    assert all(event.when in (None, "2026-05-12") for event in note("Got here at 8:90.").events)
+
+
+def test_a_size_in_words_is_no_count_and_size():
+    assert note("couple of fifty seven inch flex returns").duct_runs == ()
+    (run,) = note("210 inch flex returns").duct_runs
+    assert (run.count, run.size_in) == (2, (10,))

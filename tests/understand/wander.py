@@ -33,6 +33,7 @@ from tests.founded import numbers_in, unfounded
 from tests.understand import mixtures
 from tests.understand.heard import transcript
 from tests.understand.laws import unsaid
+from tests.understand.laws_of_goods import unfounded_records
 
 MOST_NOTES = 6  # of a job
 STUCK_S = 60  # a text that takes longer is a fault
@@ -86,7 +87,7 @@ def tell(said: Said, name: str, before: JobLog) -> tuple[Note, JobLog, str]:
 
 
 def laws_broken(note: Note, before: JobLog, after: JobLog, say: str) -> list[str]:
-    broken = unsaid(note)
+    broken = unsaid(note) + unfounded_records(note, before)
     loose = [each for each in unfounded(say, (note, before, after), also=_hours(note, after)) if each not in note.text]
     return broken + ([f"numbers that nobody said: {loose} in {say!r}"] if loose else [])
 
