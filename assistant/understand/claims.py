@@ -119,7 +119,8 @@ def find_prices(passage: Passage, *, in_context: bool) -> list[Price]:
             if follow[:1] in (["a"], ["per"], ["an"]) and len(follow) > 1 and follow[1] in _PRICE["rate_of"]
             else None
         )
-        found.append(Price(start, end, number.value * scale, per))
+        if number.value > 0:  # "$606$ minus nineteen" costs nobody anything
+            found.append(Price(start, end, number.value * scale, per))
         passage.take(start, end)
     return found
 

@@ -309,7 +309,7 @@ def _clock_value(passage: Passage, number: Number) -> tuple[int, int, int] | Non
 def _to_or_past(passage: Passage, number: Number, numbers: dict[int, Number]) -> tuple[int, int, int, bool] | None:
     """(end, hour, minute, sure) of "ten to eight", "quarter past nine", "half past two"."""
     words = passage.lower[number.end : number.end + 2]
-    minutes = {0.5: 30.0, 0.25: 15.0}.get(number.value, number.value)
+    minutes = {0.5: 30.0, 0.25: 15.0}.get(number.value, number.value) if number.kind == "fraction" else number.value
     if words[:1] == ["to"] and passage.words(number.start - 1, number.start) == ["from"]:
         return None  # "came up from five to eleven"
     if words[:1] == ["-"] and number.start + 1 == number.end and passage.tokens[number.start].isdigit():

@@ -178,7 +178,7 @@ def _opens_another(passage: Passage, size: Size, start: int, end: int) -> bool:
 def _count_apart(passage: Passage, start: int, end: int) -> int | None:
     """ "Six takeoffs on the upstairs supply, all seven inch flex"."""
     for number in passage.numbers_in(start, end):
-        counts = number.kind == "cardinal" and number.value <= _MOST_RUNS
+        counts = number.kind == "cardinal" and 1 <= number.value <= _MOST_RUNS
         noun = passage.words(number.end, number.end + 1)
         if counts and noun and noun[0] in _COUNTED and passage.free(number.start, number.end):
             passage.take(number.start, number.end)
@@ -190,7 +190,7 @@ def _length(passage: Passage, size: Size, end: int) -> float | None:
     """ "Sixteen inch flex, twenty foot of it", "fourteen feet of twelve inch flex"; of several in all, nobody's."""
     for number in passage.numbers_in(max(0, size.start - 4), end):
         unit = passage.units.get(number.end)
-        if unit is None or unit.kinds[0] != "ft" or not passage.free(number.start, number.end):
+        if unit is None or unit.kinds[0] != "ft" or number.value <= 0 or not passage.free(number.start, number.end):
             continue
         before = passage.words(unit.end, size.start) == ["of"]
         if before or (number.start >= size.end and number.start - size.end <= 10):

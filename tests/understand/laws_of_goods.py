@@ -123,7 +123,7 @@ def _hours_are_founded(each: Labour, passage: Passage, said: set[float], words: 
     amounts = _with_parts(said, words) | {1.0}
     amounts |= {2.0} if words & _OF_TWO else set()
     minutes = {number / 60 for number in said}
-    minutes |= {number / 3600 for number in said} if words & {"second", "seconds"} else set()
+    minutes |= {number / 3600 for number in said} if words & {"second", "seconds", "sec", "secs"} else set()
     values = [number.value for number in passage.numbers]
     minutes |= {first + second / 60 for first, second in pairwise(values)} | {1 + number / 60 for number in said}
     people = said | {1.0, 2.0} | ({number + 1 for number in said} if words & _WITH_ME else set())
@@ -174,7 +174,8 @@ def _is_a_day_said(when: str, today: date, text: str, numbers: set[float], times
         return True
     if "the day after" in text:
         before = (day - timedelta(1)).isoformat()
-        return _is_a_day_said(before, today, text.replace("the day after", ""), numbers, times)
+        if _is_a_day_said(before, today, text.replace("the day after", ""), numbers, times):
+            return True
     return _is_in(day.day, numbers)
 
 

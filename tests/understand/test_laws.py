@@ -132,3 +132,26 @@ def test_a_size_in_words_is_no_count_and_size():
     assert note("couple of fifty seven inch flex returns").duct_runs == ()
     (run,) = note("210 inch flex returns").duct_runs
     assert (run.count, run.size_in) == (2, (10,))
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "minus six takeoffs on the upstairs return, all twelve inch flex",
+        "quoted a twelve inch flex return, negative six feet of it",
+        "offered her a cabinet for $ minus nineteen, approved",
+    ],
+)
+def test_nothing_is_counted_measured_or_paid_below_nothing(said):
+    heard = note(said)
+    assert all(run.count > 0 and (run.length_ft or 1) > 0 for run in heard.duct_runs)
+    assert all((each.price or 1) > 0 for each in heard.agreements)
+
+
+def test_five_tenths_past_the_hour_is_no_half_past():
+    assert [event.when for event in note("Inspector came at half past one and passed it.").events] == [
+        "2026-05-12T13:30"
+    ]
+    assert all(
+        e.when in (None, "2026-05-12") for e in note("Inspector came, it's point five past one, passed it.").events
+    )
