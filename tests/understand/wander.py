@@ -6,7 +6,8 @@ Texts come in jobs of one to six notes, one after another, as typed or as a reco
 mixtures beside this file. Each is understood, settled, worked out, weighed and answered. The laws: nothing crashes or
 takes a minute; every reading keeps the law of laws.py, and prices, days, ducts, goods and hours that of
 laws_of_goods.py; every number of the answer is in the note or the job's log. A job is made from the seed and its own
-number alone, so it is the same on every machine and with any number of processes; one that breaks a law is printed and kept whole in FOLDER, and `--again` tells it once more.
+number alone, so it is the same on every machine and with any number of processes; one that breaks a law is printed and
+kept whole in FOLDER, and `--again` tells it once more.
 """
 
 from __future__ import annotations
