@@ -300,8 +300,9 @@ def _answered(speech: Speech, offers: list[tuple[Agreement, int]], prices: list[
             last = status
             later = [each for each, at in zip(result, told_at, strict=False) if at >= b]  # offered after this answer
             here = [i for i, at in enumerate(told_at) if start <= at < a or a <= at < b]
+            kept = [each for each in result if each not in later]
             answered = _one_answer(
-                speech, place, (a, b), status, [each for each in result if each not in later], open_before, prices, here
+                speech, place, (a, b), status, kept, open_before, prices, [i for i in here if i < len(kept)]
             )
             if answered:
                 result = [*answered[: len(told_at) - len(later)], *later, *answered[len(told_at) - len(later) :]]
