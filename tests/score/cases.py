@@ -18,10 +18,11 @@ SETS = {
     "jobs_a": (_HERE / "jobs_a.jsonl", _HERE / "jobs_a_dialogues.jsonl"),
     "jobs_b": (_HERE / "jobs_b.jsonl", _HERE / "jobs_b_dialogues.jsonl"),
     "jobs_c": (_HERE / "jobs_c.jsonl", _HERE / "jobs_c_dialogues.jsonl"),
-    "jobs_g": (_HERE / "jobs_g.jsonl", _HERE / "jobs_g_dialogues.jsonl"),
-    "jobs_f": (_HERE / "jobs_f.jsonl", _HERE / "jobs_f_dialogues.jsonl"),
     "jobs_d": (_HERE / "jobs_d.jsonl", _HERE / "jobs_d_dialogues.jsonl"),
     "jobs_e": (_HERE / "jobs_e.jsonl", _HERE / "jobs_e_dialogues.jsonl"),
+    "jobs_f": (_HERE / "jobs_f.jsonl", _HERE / "jobs_f_dialogues.jsonl"),
+    "jobs_g": (_HERE / "jobs_g.jsonl", _HERE / "jobs_g_dialogues.jsonl"),
+    "jobs_h": (_HERE / "jobs_h.jsonl", _HERE / "jobs_h_dialogues.jsonl"),
 }
 
 
