@@ -374,9 +374,7 @@ def _one_answer(speech, place: int, clause: tuple[int, int], status: str, result
     if known is not None:
         before = open_before[known]
         again = next((p.dollars for p in prices if a <= p.start < end and p.per is None), None)
-        named = [span for span in people_in(passage, start, b) if not _asked_first(passage, span[0])]
-        by = passage.phrase(*named[0]) if named else before.by
-        return [*result, replace(before, by=by, status=status, price=again, when=today, note=speech.context.note)]
+        return [*result, replace(before, status=status, price=again, when=today, note=speech.context.note)]
     own = own or _priced_behind(passage, prices, b, end)
     own = own or (passage.said(a, b).strip(" ,.") if any(start <= p.start < end for p in prices) else "")
     if not own or not _somebody(passage, start, end):
