@@ -114,10 +114,12 @@ def test_notes_follow_each_other_and_sound_in_between_belongs_to_the_next(shop, 
         assert received == 8 * RATE + int(2.8 * RATE) - ended["samples"]
         tech.say("done")
         assert tech.until("speech_ended", second)["samples"] == received
-        tech.until("answer", second) if "answer" not in tech.kinds(second) else None
+        for each in (first, second):  # whichever is understood sooner is answered sooner
+            tech.until("answer", each) if "answer" not in tech.kinds(each) else None
     until(lambda: not assistant.waiting())
     assert len(notes(assistant, "bakery")) == 2
     assert "answer" in tech.kinds(first)
+    assert "answer" in tech.kinds(second)
 
 
 def test_what_is_heard_while_the_phone_speaks_is_in_no_note(shop, recogniser, speech):
