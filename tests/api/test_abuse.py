@@ -18,19 +18,19 @@ from tests.api.conftest import serving
 from tests.api.load import AS_OFTEN_AS_THEY_LIKE
 from tests.api.process import served
 
-MOST_MB = 60  # that a round of abuse may add once the first has warmed everything up
+MOST_MB = 40  # that a round of abuse may add once three have warmed everything up; measured: 1 to 12
 
 
 def test_abuse_of_the_line_harms_nobody_else_and_leaves_nothing_behind(tmp_path):
     with served(tmp_path, *AS_OFTEN_AS_THEY_LIKE, *abuse.MORE, program="tests.api.stand_in") as server:
         process = psutil.Process(server.process.pid)
-        came = asyncio.run(asyncio.wait_for(abuse.run(server.api, process, rounds=2, seed=1, times=4), 300))
+        came = asyncio.run(asyncio.wait_for(abuse.run(server.api, process, rounds=4, seed=1, times=4), 300))
     assert came.answered == came.honest >= 2
     assert came.kept >= came.honest
     assert came.lost == []
     assert came.twice == []
     assert {"not_understood", "bad_sound", "not_started"} <= set(came.problems)
-    assert came.memory_mb[-1] - came.memory_mb[1] < MOST_MB, came.memory_mb
+    assert came.memory_mb[-1] - came.memory_mb[-2] < MOST_MB, came.memory_mb
 
 
 @pytest.fixture
